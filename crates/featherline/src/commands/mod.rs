@@ -1,0 +1,3 @@
+//! The commands, one a file.
+
+pub(crate) mod flatten;

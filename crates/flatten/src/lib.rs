@@ -1,0 +1,1 @@
+//! Flattens a surface with the least strain, and says how much is left. Knows no shoe.

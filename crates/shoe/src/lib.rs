@@ -1,0 +1,1 @@
+//! The last, its marks, the rules of the trade, and the parts that follow from them.
