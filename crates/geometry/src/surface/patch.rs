@@ -1,0 +1,94 @@
+//! Lifts a piece out of a surface, and moves it outward.
+
+use std::collections::{BTreeMap, BTreeSet};
+
+use super::Imprinted;
+use crate::mesh::TriMesh;
+use crate::mesh::adjacency::{Adjacency, Side};
+
+/// A piece of a surface.
+#[derive(Debug, Clone)]
+pub struct Patch {
+    /// The piece.
+    pub mesh: TriMesh,
+    /// For each vertex, its number in the surface it was lifted from.
+    pub origin: Vec<u32>,
+    /// The cut path as vertices of the piece, counter-clockwise.
+    pub boundary: Vec<u32>,
+}
+
+/// Why no piece could be lifted out.
+#[derive(Debug, Clone, PartialEq, Eq, thiserror::Error)]
+pub enum PatchError {
+    /// The surface is not manifold.
+    #[error(transparent)]
+    Adjacency(#[from] crate::mesh::adjacency::AdjacencyError),
+    /// The path does not bound a piece on its left.
+    #[error("the line does not enclose a piece of the surface; look for a hole in the last there")]
+    NotEnclosed,
+}
+
+/// The piece to the left of the cut path (the path runs counter-clockwise round it).
+///
+/// # Errors
+/// When the path does not enclose it.
+pub fn patch_left_of(cut: &Imprinted) -> Result<Patch, PatchError> {
+    let adjacency = Adjacency::new(&cut.mesh)?;
+    let n = cut.path.len();
+    let walls: BTreeSet<(u32, u32)> =
+        (0..n).map(|i| (cut.path[i], cut.path[(i + 1) % n])).collect();
+    let ends = |face: u32, k: u8| {
+        let t = cut.mesh.triangles[face as usize];
+        (t[k as usize], t[(k as usize + 1) % 3])
+    };
+    let faces = 0..cut.mesh.triangles.len() as u32;
+    let mut waiting: Vec<u32> =
+        faces.filter(|f| (0..3).any(|k| walls.contains(&ends(*f, k)))).collect();
+    let mut inside: BTreeSet<u32> = waiting.iter().copied().collect();
+    while let Some(face) = waiting.pop() {
+        for k in 0..3 {
+            let (a, b) = ends(face, k);
+            if walls.contains(&(a, b)) {
+                continue;
+            }
+            if walls.contains(&(b, a)) {
+                return Err(PatchError::NotEnclosed);
+            }
+            let Some(Side { face: other, .. }) = adjacency.across(Side { face, k }) else {
+                return Err(PatchError::NotEnclosed);
+            };
+            if inside.insert(other) {
+                waiting.push(other);
+            }
+        }
+    }
+    if inside.is_empty() {
+        return Err(PatchError::NotEnclosed);
+    }
+    Ok(lift(cut, &inside))
+}
+
+fn lift(cut: &Imprinted, inside: &BTreeSet<u32>) -> Patch {
+    let used: BTreeSet<u32> = inside.iter().flat_map(|f| cut.mesh.triangles[*f as usize]).collect();
+    let origin: Vec<u32> = used.into_iter().collect();
+    let new_of: BTreeMap<u32, u32> =
+        origin.iter().enumerate().map(|(new, old)| (*old, new as u32)).collect();
+    let mesh = TriMesh {
+        positions: origin.iter().map(|v| cut.mesh.positions[*v as usize]).collect(),
+        triangles: inside
+            .iter()
+            .map(|f| cut.mesh.triangles[*f as usize].map(|v| new_of[&v]))
+            .collect(),
+    };
+    let boundary = cut.path.iter().map(|v| new_of[v]).collect();
+    Patch { mesh, origin, boundary }
+}
+
+/// The surface moved outward by `distance` mm along its vertex normals (negative: inward).
+/// True to a hair where the surface bends gently against the distance; sharp inward folds
+/// tighter than the distance are not repaired.
+pub fn offset(mesh: &TriMesh, distance: f64) -> TriMesh {
+    let normals = mesh.vertex_normals();
+    let positions = mesh.positions.iter().zip(&normals).map(|(p, n)| *p + *n * distance).collect();
+    TriMesh { positions, triangles: mesh.triangles.clone() }
+}

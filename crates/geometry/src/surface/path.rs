@@ -1,0 +1,83 @@
+//! Joins points on a surface into paths that cross one triangle at a time.
+
+use super::{Surface, SurfacePoint, Walk};
+
+/// Why two points could not be joined.
+#[derive(Debug, Clone, PartialEq, thiserror::Error)]
+pub enum PathError {
+    /// The walk from one point did not come by the other.
+    #[error(
+        "no path over the surface from {from} to {to}: it left after {walked:.1} mm (they are {apart:.2} mm apart); look for a hole or a fold there"
+    )]
+    Lost {
+        /// The starting point, mm.
+        from: glam::DVec3,
+        /// The goal, mm.
+        to: glam::DVec3,
+        /// Length walked, mm.
+        walked: f64,
+        /// Straight distance, mm.
+        apart: f64,
+    },
+    /// Fewer than three different points.
+    #[error("a closed path needs at least three different points, {0} given")]
+    TooFew(usize),
+}
+
+/// The points between `from` and `to` (both left out) of a path straight over the surface: in
+/// the plane that holds both points and the mean normal. For points that lie near each other,
+/// against the radius of the surface. Within `snap` mm of a vertex the path goes through it.
+///
+/// # Errors
+/// When the plane section from `from` does not come by `to`.
+pub fn path_between(
+    surface: &Surface<'_>,
+    from: SurfacePoint,
+    to: SurfacePoint,
+    snap: f64,
+) -> Result<Vec<SurfacePoint>, PathError> {
+    if from == to || surface.common_face(&from, &to).is_some() {
+        return Ok(Vec::new());
+    }
+    let (a, b) = (from.position(surface.mesh), to.position(surface.mesh));
+    let apart = a.distance(b);
+    let up = surface.normal(&from) + surface.normal(&to);
+    let mut walk = Walk::new(surface, from, (b - a).cross(up), b - a, snap);
+    let mut between = Vec::new();
+    let mut walked = 0.0;
+    // A path over a fold is longer than the straight line, but not many times.
+    while walked <= 4.0 * apart + 4.0 * snap {
+        let Some(step) = walk.next() else { break };
+        if step.at == to {
+            return Ok(between);
+        }
+        between.push(step.at);
+        if surface.common_face(&step.at, &to).is_some() {
+            return Ok(between);
+        }
+        walked = step.walked;
+    }
+    Err(PathError::Lost { from: a, to: b, walked, apart })
+}
+
+/// Joins `corners` round into one closed path; neighbours share a triangle.
+///
+/// # Errors
+/// When two neighbours cannot be joined.
+pub fn closed_path(
+    surface: &Surface<'_>,
+    corners: &[SurfacePoint],
+    snap: f64,
+) -> Result<Vec<SurfacePoint>, PathError> {
+    let mut path: Vec<SurfacePoint> = Vec::new();
+    for (i, corner) in corners.iter().enumerate() {
+        let next = corners[(i + 1) % corners.len()];
+        path.push(*corner);
+        path.extend(path_between(surface, *corner, next, snap)?);
+    }
+    path.dedup();
+    while path.len() > 1 && path.first() == path.last() {
+        path.pop();
+    }
+    if path.len() < 3 { Err(PathError::TooFew(path.len())) } else { Ok(path) }
+}
