@@ -80,7 +80,7 @@ fn an_imprinted_curve_bounds_a_disk_of_the_same_area() {
     let half = DVec2::new(40.0, 21.0);
     let flat = ellipse(DVec2::new(3.0, 29.0), half, 300);
     let path = closed_path(&surface, &drawn(&mesh, &flat), 0.0).expect("joined");
-    let cut = imprint(&surface, &path).expect("cut");
+    let cut = imprint(&surface, &[path]).expect("cut");
     let before: f64 = mesh.face_areas().iter().sum();
     let after: f64 = cut.mesh.face_areas().iter().sum();
     assert!((before - after).abs() < 1e-6, "cutting changes no area: {before} {after}");
@@ -88,12 +88,12 @@ fn an_imprinted_curve_bounds_a_disk_of_the_same_area() {
     let loops =
         Surface::new(&patch.mesh).expect("a manifold").adjacency().boundary_loops(&patch.mesh);
     assert_eq!(loops.len(), 1, "a disk has one edge");
-    assert_eq!(loops[0].len(), patch.boundary.len());
+    assert_eq!(loops[0].len(), patch.paths[0].len());
     let area: f64 = patch.mesh.face_areas().iter().sum();
     let exact = PI * half.x * half.y;
     assert!((area / exact - 1.0).abs() < 5e-4, "{area} against {exact}");
     // Every vertex of the cut lies on the drawn line: no staircase.
-    for v in &patch.boundary {
+    for v in &patch.paths[0] {
         let p = patch.mesh.positions[*v as usize];
         let d = DVec2::new(p.y.atan2(p.x) * 30.0, p.z) - DVec2::new(3.0, 29.0);
         let level = (d / half).length();
@@ -112,7 +112,7 @@ fn the_other_side_of_the_line_is_not_enclosed() {
     let mut flat = ellipse(DVec2::new(0.0, 30.0), DVec2::new(20.0, 15.0), 80);
     flat.reverse();
     let path = closed_path(&surface, &drawn(&mesh, &flat), 0.0).expect("joined");
-    let error = patch_left_of(&imprint(&surface, &path).expect("cut")).expect_err("open");
+    let error = patch_left_of(&imprint(&surface, &[path]).expect("cut")).expect_err("open");
     assert!(error.to_string().contains("does not enclose"), "{error}");
 }
 
@@ -125,7 +125,7 @@ fn a_line_that_crosses_itself_is_refused() {
         .map(|a| DVec2::new(25.0 * a.sin(), 30.0 + 20.0 * a.sin() * a.cos()))
         .collect();
     let path = closed_path(&surface, &drawn(&mesh, &eight), 0.0).expect("joined");
-    let outcome = imprint(&surface, &path).map(|cut| patch_left_of(&cut));
+    let outcome = imprint(&surface, &[path]).map(|cut| patch_left_of(&cut));
     assert!(matches!(outcome, Err(_) | Ok(Err(_))), "an eight has no inside");
 }
 
@@ -148,10 +148,10 @@ proptest! {
         let surface = Surface::new(&mesh).expect("a manifold");
         let flat = ellipse(DVec2::new(cx, cy), DVec2::new(a, b), n);
         let path = closed_path(&surface, &drawn(&mesh, &flat), snap).expect("joined");
-        let patch = patch_left_of(&imprint(&surface, &path).expect("cut")).expect("enclosed");
+        let patch = patch_left_of(&imprint(&surface, &[path]).expect("cut")).expect("enclosed");
         let rim = Surface::new(&patch.mesh).expect("a manifold");
         prop_assert_eq!(rim.adjacency().boundary_loops(&patch.mesh).len(), 1);
-        let edges = (patch.mesh.triangles.len() * 3 + patch.boundary.len()) / 2;
+        let edges = (patch.mesh.triangles.len() * 3 + patch.paths[0].len()) / 2;
         let euler = patch.mesh.positions.len() as i64 - edges as i64
             + patch.mesh.triangles.len() as i64;
         prop_assert_eq!(euler, 1);

@@ -1,19 +1,19 @@
-//! Cuts a path into a mesh: the path becomes edges of the mesh, exactly where it was drawn.
+//! Cuts paths into a mesh: they become edges of the mesh, exactly where they were drawn.
 
 use std::collections::{BTreeMap, BTreeSet};
 
 use spade::{ConstrainedDelaunayTriangulation, Point2, Triangulation};
 
-use super::{Surface, SurfacePoint};
+use super::{Surface, SurfacePath, SurfacePoint};
 use crate::mesh::TriMesh;
 
-/// A mesh that has a path among its edges.
+/// A mesh that has the paths among its edges.
 #[derive(Debug, Clone)]
 pub struct Imprinted {
     /// The new mesh; the first vertices are those of the old one, in their order.
     pub mesh: TriMesh,
-    /// The path as vertices of the new mesh, in order.
-    pub path: Vec<u32>,
+    /// Each path as vertices of the new mesh, in order.
+    pub paths: Vec<Vec<u32>>,
 }
 
 /// Why a path could not be cut in.
@@ -22,7 +22,7 @@ pub enum ImprintError {
     /// Two neighbours on the path lie in no common triangle.
     #[error("points {0} and {1} of the path share no triangle")]
     Apart(usize, usize),
-    /// The path crosses itself.
+    /// A path crosses itself or another.
     #[error("the line crosses itself in triangle {0} of the surface; draw it without a loop")]
     Crosses(u32),
     /// A triangle could not be divided.
@@ -34,25 +34,30 @@ pub enum ImprintError {
 /// of a side stay exactly on it; an edge of 3 mm is divided into steps of 3 nanometres.
 const EDGE_STEPS: f64 = (1u64 << 20) as f64;
 
-/// Cuts the closed `path` into the surface; neighbours must share a triangle.
+/// Cuts `paths` into the surface. They may meet at common points, but not cross.
 ///
 /// # Errors
-/// When neighbours share no triangle or the path crosses itself.
-pub fn imprint(surface: &Surface<'_>, path: &[SurfacePoint]) -> Result<Imprinted, ImprintError> {
+/// When neighbours share no triangle, or paths cross.
+pub fn imprint(surface: &Surface<'_>, paths: &[SurfacePath]) -> Result<Imprinted, ImprintError> {
     let mut cutting = Cutting::new(surface);
-    let mut vertices: Vec<u32> = path.iter().map(|point| cutting.vertex(point)).collect();
-    let rounded: Vec<SurfacePoint> = path.iter().map(on_steps).collect();
-    for i in 0..path.len() {
-        let j = (i + 1) % path.len();
-        cutting
-            .segment((&rounded[i], vertices[i]), (&rounded[j], vertices[j]))
-            .ok_or(ImprintError::Apart(i, j))?;
+    let mut chains = Vec::with_capacity(paths.len());
+    for path in paths {
+        let mut chain: Vec<u32> = path.points.iter().map(|point| cutting.vertex(point)).collect();
+        let rounded: Vec<SurfacePoint> = path.points.iter().map(on_steps).collect();
+        let count = if path.closed { chain.len() } else { chain.len().saturating_sub(1) };
+        for i in 0..count {
+            let j = (i + 1) % chain.len();
+            cutting
+                .segment((&rounded[i], chain[i]), (&rounded[j], chain[j]))
+                .ok_or(ImprintError::Apart(i, j))?;
+        }
+        chain.dedup();
+        while path.closed && chain.len() > 1 && chain.first() == chain.last() {
+            chain.pop();
+        }
+        chains.push(chain);
     }
-    vertices.dedup();
-    while vertices.len() > 1 && vertices.first() == vertices.last() {
-        vertices.pop();
-    }
-    cutting.finish(vertices)
+    cutting.finish(chains)
 }
 
 /// The same point, with its place on an edge rounded to [`EDGE_STEPS`].
@@ -130,7 +135,7 @@ impl<'s, 'm> Cutting<'s, 'm> {
         (!shared.is_empty()).then_some(())
     }
 
-    fn finish(self, path: Vec<u32>) -> Result<Imprinted, ImprintError> {
+    fn finish(self, paths: Vec<Vec<u32>>) -> Result<Imprinted, ImprintError> {
         let mut by_edge: BTreeMap<[u32; 2], Vec<(f64, u32)>> = BTreeMap::new();
         for ((ends, step), vertex) in &self.on_edge {
             by_edge.entry(*ends).or_default().push((*step as f64 / EDGE_STEPS, *vertex));
@@ -160,7 +165,7 @@ impl<'s, 'm> Cutting<'s, 'm> {
             triangles.extend(divide(face, &points, segments)?);
         }
         mesh.triangles = triangles;
-        Ok(Imprinted { mesh, path })
+        Ok(Imprinted { mesh, paths })
     }
 }
 

@@ -10,7 +10,7 @@ mod walk;
 pub use closest::Closest;
 pub use imprint::{ImprintError, Imprinted, imprint};
 pub use patch::{Patch, PatchError, offset, patch_left_of};
-pub use path::{PathError, closed_path, path_between};
+pub use path::{PathError, SurfacePath, closed_path, open_path, path_between};
 pub use point::SurfacePoint;
 pub use walk::{Step, Walk, WalkError};
 

@@ -13,8 +13,9 @@ pub struct Patch {
     pub mesh: TriMesh,
     /// For each vertex, its number in the surface it was lifted from.
     pub origin: Vec<u32>,
-    /// The cut path as vertices of the piece, counter-clockwise.
-    pub boundary: Vec<u32>,
+    /// The cut paths as vertices of the piece, the first of them its boundary,
+    /// counter-clockwise.
+    pub paths: Vec<Vec<u32>>,
 }
 
 /// Why no piece could be lifted out.
@@ -28,15 +29,16 @@ pub enum PatchError {
     NotEnclosed,
 }
 
-/// The piece to the left of the cut path (the path runs counter-clockwise round it).
+/// The piece to the left of the first, closed path that was cut (which runs counter-clockwise
+/// round it). Other paths must lie in the piece.
 ///
 /// # Errors
-/// When the path does not enclose it.
+/// When the path does not enclose a piece, or another path leaves it.
 pub fn patch_left_of(cut: &Imprinted) -> Result<Patch, PatchError> {
     let adjacency = Adjacency::new(&cut.mesh)?;
-    let n = cut.path.len();
-    let walls: BTreeSet<(u32, u32)> =
-        (0..n).map(|i| (cut.path[i], cut.path[(i + 1) % n])).collect();
+    let path = cut.paths.first().ok_or(PatchError::NotEnclosed)?;
+    let n = path.len();
+    let walls: BTreeSet<(u32, u32)> = (0..n).map(|i| (path[i], path[(i + 1) % n])).collect();
     let ends = |face: u32, k: u8| {
         let t = cut.mesh.triangles[face as usize];
         (t[k as usize], t[(k as usize + 1) % 3])
@@ -65,10 +67,10 @@ pub fn patch_left_of(cut: &Imprinted) -> Result<Patch, PatchError> {
     if inside.is_empty() {
         return Err(PatchError::NotEnclosed);
     }
-    Ok(lift(cut, &inside))
+    lift(cut, &inside).ok_or(PatchError::NotEnclosed)
 }
 
-fn lift(cut: &Imprinted, inside: &BTreeSet<u32>) -> Patch {
+fn lift(cut: &Imprinted, inside: &BTreeSet<u32>) -> Option<Patch> {
     let used: BTreeSet<u32> = inside.iter().flat_map(|f| cut.mesh.triangles[*f as usize]).collect();
     let origin: Vec<u32> = used.into_iter().collect();
     let new_of: BTreeMap<u32, u32> =
@@ -80,8 +82,9 @@ fn lift(cut: &Imprinted, inside: &BTreeSet<u32>) -> Patch {
             .map(|f| cut.mesh.triangles[*f as usize].map(|v| new_of[&v]))
             .collect(),
     };
-    let boundary = cut.path.iter().map(|v| new_of[v]).collect();
-    Patch { mesh, origin, boundary }
+    let renumber = |path: &Vec<u32>| path.iter().map(|v| new_of.get(v).copied()).collect();
+    let paths = cut.paths.iter().map(renumber).collect::<Option<Vec<Vec<u32>>>>()?;
+    Some(Patch { mesh, origin, paths })
 }
 
 /// The surface moved outward by `distance` mm along its vertex normals (negative: inward).

@@ -1,6 +1,7 @@
 //! Joins points on a surface into paths that cross one triangle at a time.
 
 use super::{Surface, SurfacePoint, Walk};
+use crate::mesh::TriMesh;
 
 /// Why two points could not be joined.
 #[derive(Debug, Clone, PartialEq, thiserror::Error)]
@@ -60,24 +61,60 @@ pub fn path_between(
     Err(PathError::Lost { from: a, to: b, walked, apart })
 }
 
-/// Joins `corners` round into one closed path; neighbours share a triangle.
+/// A line on a surface; neighbours on it share a triangle.
+#[derive(Debug, Clone, PartialEq)]
+pub struct SurfacePath {
+    /// The points, in order.
+    pub points: Vec<SurfacePoint>,
+    /// Whether the last joins the first again.
+    pub closed: bool,
+}
+
+impl SurfacePath {
+    /// Length of the path, mm.
+    pub fn length(&self, mesh: &TriMesh) -> f64 {
+        let n = self.points.len();
+        let count = if self.closed { n } else { n.saturating_sub(1) };
+        let at = |i: usize| self.points[i % n].position(mesh);
+        (0..count).map(|i| at(i).distance(at(i + 1))).sum()
+    }
+}
+
+/// Joins `corners` in order into one open path.
 ///
 /// # Errors
 /// When two neighbours cannot be joined.
+pub fn open_path(
+    surface: &Surface<'_>,
+    corners: &[SurfacePoint],
+    snap: f64,
+) -> Result<SurfacePath, PathError> {
+    let mut points: Vec<SurfacePoint> = Vec::new();
+    for pair in corners.windows(2) {
+        points.push(pair[0]);
+        points.extend(path_between(surface, pair[0], pair[1], snap)?);
+    }
+    points.extend(corners.last());
+    points.dedup();
+    Ok(SurfacePath { points, closed: false })
+}
+
+/// Joins `corners` round into one closed path.
+///
+/// # Errors
+/// When two neighbours cannot be joined, or there are fewer than three points.
 pub fn closed_path(
     surface: &Surface<'_>,
     corners: &[SurfacePoint],
     snap: f64,
-) -> Result<Vec<SurfacePoint>, PathError> {
-    let mut path: Vec<SurfacePoint> = Vec::new();
-    for (i, corner) in corners.iter().enumerate() {
-        let next = corners[(i + 1) % corners.len()];
-        path.push(*corner);
-        path.extend(path_between(surface, *corner, next, snap)?);
+) -> Result<SurfacePath, PathError> {
+    let round: Vec<SurfacePoint> = corners.iter().chain(corners.first()).copied().collect();
+    let mut points = open_path(surface, &round, snap)?.points;
+    while points.len() > 1 && points.first() == points.last() {
+        points.pop();
     }
-    path.dedup();
-    while path.len() > 1 && path.first() == path.last() {
-        path.pop();
+    if points.len() < 3 {
+        return Err(PathError::TooFew(points.len()));
     }
-    if path.len() < 3 { Err(PathError::TooFew(path.len())) } else { Ok(path) }
+    Ok(SurfacePath { points, closed: true })
 }
