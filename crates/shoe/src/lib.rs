@@ -1,1 +1,5 @@
 //! The last, its marks, the rules of the trade, and the parts that follow from them.
+
+pub mod foot;
+pub mod reasons;
+pub mod stiffener;
