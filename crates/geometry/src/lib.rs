@@ -4,6 +4,7 @@
 
 pub mod drawing;
 pub mod mesh;
+pub mod outline;
 pub mod read;
 pub mod surface;
 pub mod units;
