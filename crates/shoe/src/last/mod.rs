@@ -1,0 +1,3 @@
+//! The last: the form a shoe is made on.
+
+pub mod build;
