@@ -5,6 +5,8 @@ pub mod bodies;
 pub mod branches;
 mod edges;
 pub mod orient;
+pub mod refine;
+pub mod subdivide;
 pub mod tidy;
 pub mod weld;
 pub mod write;

@@ -65,11 +65,12 @@ pub fn read_mesh_bytes(name: &str, bytes: &[u8]) -> Result<Warned<TriMesh>, Read
     let ending = ending(name);
     let format = detect(bytes, &ending).ok_or_else(|| ReadError::UnknownFormat { file: file() })?;
     let mut read = match format {
-        Format::StlBinary => stl::read_binary(name, bytes)?,
-        Format::StlText => stl::read_text(name, bytes)?,
-        Format::Obj => obj::read(name, bytes)?,
-        Format::Ply => ply::read(name, bytes)?,
-    };
+        Format::StlBinary => stl::read_binary(name, bytes),
+        Format::StlText => stl::read_text(name, bytes),
+        Format::Obj => obj::read(name, bytes),
+        Format::Ply => ply::read(name, bytes),
+    }
+    .map_err(|error| seen_as_cut_short(error, bytes))?;
     if read.value.triangles.is_empty() {
         return Err(ReadError::NoTriangles { file: file(), vertices: read.value.positions.len() });
     }
@@ -86,6 +87,16 @@ pub fn read_mesh_bytes(name: &str, bytes: &[u8]) -> Result<Warned<TriMesh>, Read
         });
     }
     Ok(read)
+}
+
+/// A bad line that is the last one and has no end was most likely cut: say that instead.
+fn seen_as_cut_short(error: ReadError, bytes: &[u8]) -> ReadError {
+    match error {
+        ReadError::BadLine { file, line, found, .. } if text::is_unended_last(bytes, line) => {
+            ReadError::TextCutShort { file, line, within: format!("this line, at \"{found}\"") }
+        }
+        error => error,
+    }
 }
 
 fn file_bytes(path: &Path, name: &str) -> Result<Vec<u8>, ReadError> {

@@ -24,6 +24,11 @@ pub(super) fn lines(bytes: &[u8]) -> impl Iterator<Item = (usize, &[u8])> {
     bytes.split(move |&b| b == end).zip(1..).map(|(line, n)| (n, line.trim_ascii()))
 }
 
+/// Whether line `number` is the last one and lacks its end.
+pub(super) fn is_unended_last(bytes: &[u8], number: usize) -> bool {
+    lines(bytes).last().is_some_and(|(last, line)| last == number && !line.is_empty())
+}
+
 /// The words of a line.
 pub(super) fn words(line: &[u8]) -> impl Iterator<Item = &[u8]> {
     line.split(u8::is_ascii_whitespace).filter(|w| !w.is_empty())
