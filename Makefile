@@ -3,7 +3,7 @@
 PYTHON ?= python3
 VENV := .venv
 
-.PHONY: test rust-test checks lint bench clean
+.PHONY: test rust-test checks lint bench fuzz clean
 
 test: rust-test checks ## everything: the Rust tests and the checks by independent readers
 
@@ -23,6 +23,10 @@ lint:
 	cargo fmt --all --check
 	cargo clippy --workspace --all-targets --release --quiet -- -D warnings
 	RUSTDOCFLAGS="-D warnings" cargo doc --workspace --no-deps --quiet
+
+fuzz: ## damaged mesh files, for FEATHERLINE_FUZZ_SECONDS (default 600)
+	FEATHERLINE_FUZZ_SECONDS=$${FEATHERLINE_FUZZ_SECONDS:-600} \
+		cargo test --release --package featherline-geometry --test read_fuzz -- --nocapture
 
 bench:
 	cargo bench --workspace
