@@ -5,5 +5,6 @@
 pub mod drawing;
 pub mod mesh;
 pub mod read;
+pub mod section;
 pub mod units;
 pub mod warned;
