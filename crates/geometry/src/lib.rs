@@ -7,5 +7,6 @@ pub mod mesh;
 pub mod outline;
 pub mod read;
 pub mod surface;
+pub mod section;
 pub mod units;
 pub mod warned;
