@@ -67,6 +67,18 @@ pub enum Kind {
     Moulded,
 }
 
+impl Kind {
+    /// The kind in words, for paper.
+    pub const fn words(self) -> &'static str {
+        match self {
+            Kind::Leather => "leather, lasted wet",
+            Kind::Fibreboard => "fibreboard",
+            Kind::Thermoplastic => "thermoplastic, lasted hot",
+            Kind::Moulded => "moulded, bought in",
+        }
+    }
+}
+
 /// How far a wing reaches.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub enum Length {

@@ -14,6 +14,11 @@ use crate::foot::{Foot, Side};
 /// triangles of a scan, shorter than the bends of a seat.
 const DIRECTION_REACH: f64 = 4.0;
 
+/// How much a ruler set on the feather line looks outward against upward: it tells the wall
+/// from a bottom that rises inward by up to 35 degrees, and from walls that lean in by as much
+/// as 55.
+const OUTWARD: f64 = 0.7;
+
 /// Share of an edge or triangle below which a point counts as lying on its corner or side.
 const ON_CORNER: f64 = 1e-4;
 
@@ -131,7 +136,10 @@ impl<'s, 'm> Chart<'s, 'm> {
     pub fn ruler(&self, along: f64) -> Result<Walk<'s, 'm>, ChartError> {
         let foot_of_ruler =
             self.on_surface(self.feather(along)).ok_or(ChartError::FeatherTooShort(0))?;
-        Ok(Walk::new(self.surface, foot_of_ruler, self.direction(along), DVec3::Z, 0.0))
+        let direction = self.direction(along);
+        // Up and outward: the bottom may rise inward from the feather line, the wall may lean in.
+        let heading = DVec3::Z + OUTWARD * DVec3::new(direction.y, -direction.x, 0.0);
+        Ok(Walk::new(self.surface, foot_of_ruler, direction, heading, 0.0))
     }
 
     /// The point `up` mm up the wall at `along`.

@@ -148,8 +148,7 @@ impl Margin {
         let from_end = |i: usize| STEP * i.min(n - 1 - i) as f64;
         let width: Vec<f64> =
             (0..n).map(|i| widths.whole() * smooth(from_end(i) / RUN_OUT)).collect();
-        let outer: Vec<DVec2> =
-            (0..n).map(|i| feather[i] + outward[i] * width[i]).collect();
+        let outer: Vec<DVec2> = (0..n).map(|i| feather[i] + outward[i] * width[i]).collect();
         // Under the insole the edge lies inward of the insole's edge by the net margin that is
         // left there; turned outward it lies outside by as much.
         let outward_turned = brief.construction == Construction::StitchedOutward;
@@ -316,7 +315,8 @@ impl Margin {
     fn outer_between(&self, from: f64, to: f64) -> Vec<DVec2> {
         let mut points = vec![self.on_outer(from)];
         let inside = self.outer.iter().zip(&self.outer_along);
-        points.extend(inside.filter(|(_, a)| **a > from + 1e-6 && **a < to - 1e-6).map(|(p, _)| *p));
+        points
+            .extend(inside.filter(|(_, a)| **a > from + 1e-6 && **a < to - 1e-6).map(|(p, _)| *p));
         points.push(self.on_outer(to));
         points
     }
@@ -411,4 +411,3 @@ fn normals(line: &[DVec2]) -> Vec<DVec2> {
         })
         .collect()
 }
-

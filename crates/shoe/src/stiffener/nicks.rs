@@ -39,7 +39,9 @@ pub struct Nick {
 #[derive(Debug, Clone, PartialEq, thiserror::Error)]
 pub enum NickError {
     /// The margin is too narrow.
-    #[error("a margin of {margin:.1} mm leaves no room for the nicks that tell left from right (they stay {POINT_CLEARANCE:.0} mm inside the insole edge); make the margin {needed:.1} mm or more")]
+    #[error(
+        "a margin of {margin:.1} mm leaves no room for the nicks that tell left from right (they stay {POINT_CLEARANCE:.0} mm inside the insole edge); make the margin {needed:.1} mm or more"
+    )]
     MarginTooNarrow {
         /// The whole margin, mm from the feather edge.
         margin: f64,
@@ -47,7 +49,9 @@ pub enum NickError {
         needed: f64,
     },
     /// No free run of edge is long enough.
-    #[error("the {side} wing has no free edge for its nicks between V's and slits; make the wing longer")]
+    #[error(
+        "the {side} wing has no free edge for its nicks between V's and slits; make the wing longer"
+    )]
     NoRoom {
         /// The side.
         side: Side,

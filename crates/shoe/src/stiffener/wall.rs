@@ -1,7 +1,7 @@
 //! The wall of the stiffener: drawn on the last, cut out of it, moved out to where the piece
 //! lies, and laid flat.
 
-use flatten::{FlattenError, Hold, HeldLine, Options};
+use flatten::{FlattenError, HeldLine, Hold, Options};
 use geometry::mesh::TriMesh;
 use geometry::mesh::adjacency::AdjacencyError;
 use geometry::surface::{
