@@ -232,9 +232,10 @@ fn feather_outline(measures: &LastMeasures, dials: &Dials) -> Outline {
         (0.15, 31.0, 31.0, seat),
         (0.27, 27.0, 31.5, mixed(0.2)),
         (0.40, 22.0, 34.0, waist),
-        (0.54, 31.0, 41.5, mixed(0.9)),
-        (0.67, 39.0, 45.0, tread),
-        (0.84, 34.5, 34.0, tread),
+        (0.52, 28.6, 40.3, mixed(0.9)),
+        (0.64, 36.6, 45.0, tread),
+        (0.735, 39.4, 42.6, tread),
+        (0.86, 34.2, 31.8, tread),
     ];
     let swing = measures.toe_swing;
     let end = |radius: f64| (radius * dials.feather_length / 2.0).sqrt();
