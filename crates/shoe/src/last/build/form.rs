@@ -34,27 +34,27 @@ const TOWARDS_TOP: [f64; 5] = [0.0, 0.05, 0.25, 0.56, 0.82];
 
 /// Places outward of that, mm at the model's length: the mean of both sides at each station.
 const OUT: [[f64; 6]; 5] = [
-    [3.6, 2.2, 2.6, 2.2, 2.0, 1.8],
-    [9.0, 5.5, 5.5, 2.6, 0.0, -1.0],
-    [8.6, 4.4, 3.5, 0.0, -2.0, 0.0],
-    [3.4, 2.4, 1.0, 0.0, -1.0, 0.0],
-    [0.8, 0.8, 0.4, 0.0, 0.0, 0.0],
+    [2.4, 1.4, 1.8, 1.4, 1.2, 1.0],
+    [8.8, 4.8, 5.6, 2.8, 0.4, -0.4],
+    [6.6, 4.8, 4.6, -1.0, -2.0, 0.0],
+    [3.0, 3.2, 2.6, -2.5, -2.0, 0.0],
+    [0.8, 1.2, 1.0, -0.8, -0.4, 0.0],
 ];
 
 /// Added on the inside and taken away on the outside: the inside of the waist hangs over.
 const OUT_INSIDE: [[f64; 6]; 5] = [
-    [0.0, 0.2, 1.4, 0.2, 0.0, 0.0],
+    [0.0, 0.2, 1.0, 0.2, 0.0, 0.0],
     [0.0, 0.3, 3.6, 0.6, 0.0, 0.0],
-    [0.0, 0.2, 3.2, 0.8, 0.5, 0.0],
-    [0.0, 0.0, 1.4, 0.5, 0.3, 0.0],
-    [0.0; 6],
+    [0.0, 0.2, 3.2, 1.0, 0.5, 0.0],
+    [0.0, 0.0, 1.4, 0.8, 0.3, 0.0],
+    [0.0, 0.0, 0.0, 0.3, 0.0, 0.0],
 ];
 
 /// Heights of rows 1 to 3 above the feather line, mm at the model's length.
 const HEIGHT: [[f64; 6]; 3] = [
-    [9.0, 9.0, 9.0, 9.0, 9.0, 9.0],
-    [25.0, 25.0, 25.0, 25.0, 23.5, 22.5],
-    [43.0, 43.0, 42.0, 37.0, 31.0, 28.5],
+    [8.0, 8.2, 9.0, 9.0, 9.0, 9.0],
+    [20.0, 21.0, 23.5, 25.0, 23.5, 22.5],
+    [39.0, 40.0, 41.0, 37.0, 31.0, 28.5],
 ];
 
 /// Heights of rows 4 and 5, as shares of what is left from row 3 to the top.
@@ -240,7 +240,7 @@ fn feather_outline(measures: &LastMeasures, dials: &Dials) -> Outline {
     let swing = measures.toe_swing;
     let end = |radius: f64| (radius * dials.feather_length / 2.0).sqrt();
     let mut centre = vec![(0.0, 0.0)];
-    let mut half = vec![(0.0, end(26.5 * seat))];
+    let mut half = vec![(0.0, end(28.5 * seat))];
     for (s, inside, outside, width) in widths {
         let sin = 2.0 * f64::sqrt(s * (1.0 - s));
         let swung = (swing - 5.0 * scale) * (s - 0.5_f64).max(0.0).powi(2) * 4.0;
