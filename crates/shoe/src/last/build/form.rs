@@ -50,11 +50,11 @@ const OUT_INSIDE: [[f64; 6]; 5] = [
     [0.0, 0.0, 0.0, 0.3, 0.0, 0.0],
 ];
 
-/// Heights of rows 1 to 3 above the feather line, mm at the model's length.
+/// Heights of rows 1 to 3 above the feather line beneath them, mm at the model's length.
 const HEIGHT: [[f64; 6]; 3] = [
     [8.0, 8.2, 9.0, 9.0, 9.0, 9.0],
-    [20.0, 21.0, 23.5, 25.0, 23.5, 22.5],
-    [39.0, 40.0, 41.0, 37.0, 31.0, 28.5],
+    [20.0, 21.0, 23.0, 25.0, 24.5, 24.5],
+    [39.0, 40.0, 38.5, 37.0, 34.0, 37.0],
 ];
 
 /// Heights of rows 4 and 5, as shares of what is left from row 3 to the top.
@@ -204,14 +204,18 @@ impl Form {
         let outward = DVec2::new(-theta.cos(), 3.0 * sin).normalize();
         let mut points = [feather; 7];
         points[6] = top;
+        let mut third = 0.0;
         for (k, row) in self.rows.iter().enumerate() {
             let out = row.out.at(s) + sin * row.out_inside.at(s);
             let plan = feather.truncate().lerp(top.truncate(), row.towards_top) + outward * out;
             let rise = if k == 0 { 0.0 } else { self.rises[k - 1].at(s) * self.rise };
             let height = if k < 3 {
-                feather.z + self.heights[k].at(s)
+                // Above the feather line where the row is, not where its column began: on a
+                // high heel the slope of the waist would otherwise shear the rows into a fold.
+                let beneath = ((plan.x - self.feather.back) / self.feather.extent).max(0.0);
+                third = self.edge_height(beneath, sin) + self.heights[k].at(s);
+                third
             } else {
-                let third = feather.z + self.heights[2].at(s);
                 third + self.shares[k - 3].at(s) * (self.top_height - third)
             };
             points[k + 1] = plan.extend(height + rise);
