@@ -71,7 +71,7 @@ fn into_wall(form: &Form, wall: DVec2) -> DVec3 {
 
 /// Unit normal into the last at a point of the bottom.
 fn into_bottom(form: &Form, plan: DVec2) -> DVec3 {
-    const H: f64 = 1e-4;
+    const H: f64 = 1e-3;
     let at = |dx, dy| form.bottom(plan + DVec2::new(dx, dy));
     (at(H, 0.0) - at(-H, 0.0)).cross(at(0.0, H) - at(0.0, -H)).normalize()
 }
@@ -92,7 +92,7 @@ fn roll(form: &Form, theta: f64, radius: f64) -> Option<Rim> {
     let mut v = [theta, 0.8 * radius / 110.0, plan.x, plan.y];
     for _ in 0..30 {
         let now = miss(v);
-        if now.iter().all(|m| m.abs() < 1e-9) {
+        if now.iter().all(|m| m.abs() < 1e-7) {
             let centre = form.bottom(DVec2::new(v[2], v[3]))
                 + into_bottom(form, DVec2::new(v[2], v[3])) * radius;
             return (v[1] > 0.0).then(|| Rim {

@@ -17,6 +17,10 @@ pub(super) struct Fitted {
     pub(super) medial: f64,
     pub(super) lateral: f64,
     pub(super) ground: f64,
+    /// Parameters of the rearmost and of the foremost point of the wall.
+    pub(super) ends: [DVec2; 2],
+    /// Place in plan of the lowest point of the bottom.
+    pub(super) lowest: DVec2,
     pub(super) reached: Reached,
 }
 
@@ -110,23 +114,24 @@ fn measure(measures: &LastMeasures, dials: &Dials) -> Result<Fitted, BuildError>
     let (lateral, tread_out) = crest(&feather, is_fore, -1.0);
 
     let wall = |v: DVec2| form.wall(v.x, v.y.clamp(0.0, 1.0));
-    let heel_most = climb(|v| -wall(v).x, DVec2::new(0.0, 0.2), DVec2::new(0.1, 0.05));
-    let toe_most = climb(|v| wall(v).x, DVec2::new(PI, 0.1), DVec2::new(0.1, 0.05));
+    let (heel_end, heel_most) = climb(|v| -wall(v).x, DVec2::new(0.0, 0.2), DVec2::new(0.1, 0.05));
+    let (toe_end, toe_most) = climb(|v| wall(v).x, DVec2::new(PI, 0.1), DVec2::new(0.1, 0.05));
     let ball = DVec2::new(seat.x + 0.66 * reach, 0.0);
-    let lowest = -climb(|v| -form.bottom(v).z, ball, DVec2::new(5.0, 5.0));
+    let (lowest, depth) = climb(|v| -form.bottom(v).z, ball, DVec2::new(5.0, 5.0));
 
     let joints = [rim_at(medial)?.middle(), rim_at(lateral)?.middle()];
     let girth = ball_girth(&form, &rims, joints);
     let reached = Reached {
         length: heel_most + toe_most,
         ball_girth: girth,
-        heel_height: seat.z - lowest,
-        toe_spring: toe.z - lowest,
+        heel_height: seat.z + depth,
+        toe_spring: toe.z + depth,
         seat_width: seat_in + seat_out,
         tread_width: tread_in + tread_out,
     };
-    let ground = lowest - seat.z;
-    Ok(Fitted { form, last_from_form: -seat, medial, lateral, ground, reached })
+    let ground = -depth - seat.z;
+    let ends = [heel_end, toe_end];
+    Ok(Fitted { form, last_from_form: -seat, medial, lateral, ground, ends, lowest, reached })
 }
 
 /// Angle and height of the highest `sign * y` among the points `of` interest.
@@ -144,8 +149,8 @@ fn crest(points: &[DVec3], of: impl Fn(&DVec3) -> bool, sign: f64) -> (f64, f64)
     (TAU * (best as f64 + shift) / n as f64, height)
 }
 
-/// The highest value near `start`, by a pattern search with halving steps.
-fn climb(value: impl Fn(DVec2) -> f64, start: DVec2, step: DVec2) -> f64 {
+/// The place of the highest value near `start`, and that value, by a pattern search with halving steps.
+fn climb(value: impl Fn(DVec2) -> f64, start: DVec2, step: DVec2) -> (DVec2, f64) {
     let (mut at, mut best, mut step) = (start, value(start), step);
     for _ in 0..26 {
         let mut moving = true;
@@ -161,7 +166,7 @@ fn climb(value: impl Fn(DVec2) -> f64, start: DVec2, step: DVec2) -> f64 {
         }
         step /= 2.0;
     }
-    best
+    (at, best)
 }
 
 /// Perimeter of the hull of the section by the upright plane through both joints.

@@ -34,27 +34,27 @@ const TOWARDS_TOP: [f64; 5] = [0.0, 0.05, 0.25, 0.56, 0.82];
 
 /// Places outward of that, mm at the model's length: the mean of both sides at each station.
 const OUT: [[f64; 6]; 5] = [
-    [3.6, 2.2, 2.6, 2.2, 2.0, 1.8],
-    [9.0, 5.5, 5.5, 2.6, 0.0, -1.0],
-    [8.6, 4.4, 3.5, 0.0, -2.0, 0.0],
-    [3.4, 2.4, 1.0, 0.0, -1.0, 0.0],
-    [0.8, 0.8, 0.4, 0.0, 0.0, 0.0],
+    [2.4, 1.4, 1.8, 1.4, 1.2, 1.0],
+    [8.8, 4.8, 5.6, 2.8, 0.4, -0.4],
+    [6.6, 4.8, 4.6, -1.0, -2.0, 0.0],
+    [3.0, 3.2, 2.6, -2.5, -2.0, 0.0],
+    [0.8, 1.2, 1.0, -0.8, -0.4, 0.0],
 ];
 
 /// Added on the inside and taken away on the outside: the inside of the waist hangs over.
 const OUT_INSIDE: [[f64; 6]; 5] = [
-    [0.0, 0.2, 1.4, 0.2, 0.0, 0.0],
+    [0.0, 0.2, 1.0, 0.2, 0.0, 0.0],
     [0.0, 0.3, 3.6, 0.6, 0.0, 0.0],
-    [0.0, 0.2, 3.2, 0.8, 0.5, 0.0],
-    [0.0, 0.0, 1.4, 0.5, 0.3, 0.0],
-    [0.0; 6],
+    [0.0, 0.2, 3.2, 1.0, 0.5, 0.0],
+    [0.0, 0.0, 1.4, 0.8, 0.3, 0.0],
+    [0.0, 0.0, 0.0, 0.3, 0.0, 0.0],
 ];
 
-/// Heights of rows 1 to 3 above the feather line, mm at the model's length.
+/// Heights of rows 1 to 3 above the feather line beneath them, mm at the model's length.
 const HEIGHT: [[f64; 6]; 3] = [
-    [9.0, 9.0, 9.0, 9.0, 9.0, 9.0],
-    [25.0, 25.0, 25.0, 25.0, 23.5, 22.5],
-    [43.0, 43.0, 42.0, 37.0, 31.0, 28.5],
+    [8.0, 8.2, 9.0, 9.0, 9.0, 9.0],
+    [20.0, 21.0, 23.0, 25.0, 24.5, 24.5],
+    [39.0, 40.0, 38.5, 37.0, 34.0, 37.0],
 ];
 
 /// Heights of rows 4 and 5, as shares of what is left from row 3 to the top.
@@ -204,14 +204,18 @@ impl Form {
         let outward = DVec2::new(-theta.cos(), 3.0 * sin).normalize();
         let mut points = [feather; 7];
         points[6] = top;
+        let mut third = 0.0;
         for (k, row) in self.rows.iter().enumerate() {
             let out = row.out.at(s) + sin * row.out_inside.at(s);
             let plan = feather.truncate().lerp(top.truncate(), row.towards_top) + outward * out;
             let rise = if k == 0 { 0.0 } else { self.rises[k - 1].at(s) * self.rise };
             let height = if k < 3 {
-                feather.z + self.heights[k].at(s)
+                // Above the feather line where the row is, not where its column began: on a
+                // high heel the slope of the waist would otherwise shear the rows into a fold.
+                let beneath = ((plan.x - self.feather.back) / self.feather.extent).max(0.0);
+                third = self.edge_height(beneath, sin) + self.heights[k].at(s);
+                third
             } else {
-                let third = feather.z + self.heights[2].at(s);
                 third + self.shares[k - 3].at(s) * (self.top_height - third)
             };
             points[k + 1] = plan.extend(height + rise);
@@ -232,14 +236,15 @@ fn feather_outline(measures: &LastMeasures, dials: &Dials) -> Outline {
         (0.15, 31.0, 31.0, seat),
         (0.27, 27.0, 31.5, mixed(0.2)),
         (0.40, 22.0, 34.0, waist),
-        (0.54, 31.0, 41.5, mixed(0.9)),
-        (0.67, 39.0, 45.0, tread),
-        (0.84, 34.5, 34.0, tread),
+        (0.52, 28.6, 40.3, mixed(0.9)),
+        (0.64, 36.6, 45.0, tread),
+        (0.735, 39.4, 42.6, tread),
+        (0.86, 34.2, 31.8, tread),
     ];
     let swing = measures.toe_swing;
     let end = |radius: f64| (radius * dials.feather_length / 2.0).sqrt();
     let mut centre = vec![(0.0, 0.0)];
-    let mut half = vec![(0.0, end(26.5 * seat))];
+    let mut half = vec![(0.0, end(28.5 * seat))];
     for (s, inside, outside, width) in widths {
         let sin = 2.0 * f64::sqrt(s * (1.0 - s));
         let swung = (swing - 5.0 * scale) * (s - 0.5_f64).max(0.0).powi(2) * 4.0;

@@ -61,20 +61,25 @@ pub(super) fn assemble(
     let start = wall_start(&rims, &top_round, edge);
     let wall = Wall(form);
     // Counter-clockwise in (theta, t) is clockwise from outside.
-    sewn.patch(&wall, remesh(&wall, start, fixed.len(), edge), &fixed, true);
+    sewn.patch(&wall, remesh(&wall, start, fixed.len(), &fitted.ends, edge), &fixed, true);
 
     let bottom_rim = sewn.rounding(&rims, &wall_rim, edge);
     let plan: Vec<DVec2> = rims.iter().map(|r| r.bottom).collect();
     let front = round.iter().position(|&t| t == PI).unwrap_or(round.len() / 2);
     let bottom = Bottom(form);
     let start = disc_start(plan, front);
-    sewn.patch(&bottom, remesh(&bottom, start, bottom_rim.len(), edge), &bottom_rim, true);
+    sewn.patch(
+        &bottom,
+        remesh(&bottom, start, bottom_rim.len(), &[fitted.lowest], edge),
+        &bottom_rim,
+        true,
+    );
 
     let plan: Vec<DVec2> = top_round.iter().map(|&t| form.top_edge(t)).collect();
     let front = top_round.iter().position(|&t| t == PI).unwrap_or(top_round.len() / 2);
     let top = Top(form.top_height());
     let start = disc_start(plan, front);
-    sewn.patch(&top, remesh(&top, start, top_rim.len(), edge), &top_rim, false);
+    sewn.patch(&top, remesh(&top, start, top_rim.len(), &[], edge), &top_rim, false);
 
     let shift = fitted.last_from_form;
     let feather_line = spread(|theta| form.feather(theta), &anchors, TRUTH_STEP)

@@ -26,9 +26,17 @@ const DEAD: [u32; 3] = [u32::MAX; 3];
 const ROUNDS: usize = 14;
 
 /// Remeshes `start` to edges about `target` long, keeping its first `fixed` vertices and every
-/// boundary edge. All boundary vertices must be among the fixed ones.
-pub(super) fn remesh<P: Patch>(patch: &P, start: Meshed, fixed: usize, target: f64) -> Meshed {
-    let mut mesher = Mesher::new(patch, start, fixed, target);
+/// boundary edge. All boundary vertices must be among the fixed ones. Each of `pins` gets a
+/// vertex, so that the mesh reaches the extremes of the surface.
+pub(super) fn remesh<P: Patch>(
+    patch: &P,
+    start: Meshed,
+    fixed: usize,
+    pins: &[DVec2],
+    target: f64,
+) -> Meshed {
+    // Settled edges come out 4 % longer than the length they are held around.
+    let mut mesher = Mesher::new(patch, start, fixed, target * 0.96);
     for round in 0..ROUNDS {
         while mesher.split() {
             mesher.flip(Mesher::<P>::fatter);
@@ -40,7 +48,10 @@ pub(super) fn remesh<P: Patch>(patch: &P, start: Meshed, fixed: usize, target: f
         mesher.smooth();
         mesher.smooth();
     }
-    for _ in 0..3 {
+    for &pin in pins {
+        mesher.pin(pin);
+    }
+    for _ in 0..4 {
         mesher.flip(Mesher::<P>::fatter);
         mesher.smooth();
     }
@@ -55,6 +66,7 @@ struct Mesher<'a, P: Patch> {
     target: f64,
     triangles: Vec<[u32; 3]>,
     around: Vec<Vec<u32>>,
+    pinned: Vec<u32>,
 }
 
 impl<'a, P: Patch> Mesher<'a, P> {
@@ -66,7 +78,8 @@ impl<'a, P: Patch> Mesher<'a, P> {
             }
         }
         let at = start.uv.iter().map(|&uv| patch.at(uv)).collect();
-        Self { patch, uv: start.uv, at, fixed, target, triangles: start.triangles, around }
+        let (uv, triangles) = (start.uv, start.triangles);
+        Self { patch, uv, at, fixed, target, triangles, around, pinned: Vec::new() }
     }
 
     fn length(&self, a: u32, b: u32) -> f64 {
@@ -263,7 +276,7 @@ impl<'a, P: Patch> Mesher<'a, P> {
     /// Moves each free vertex along the surface towards the middle of its neighbours.
     fn smooth(&mut self) {
         for v in self.fixed..self.uv.len() {
-            if self.around[v].is_empty() {
+            if self.around[v].is_empty() || self.pinned.contains(&(v as u32)) {
                 continue;
             }
             let near = self.neighbours(v as u32);
@@ -281,6 +294,22 @@ impl<'a, P: Patch> Mesher<'a, P> {
                 }
                 self.uv[v] = uv;
             }
+        }
+    }
+
+    /// Moves the nearest free vertex to `uv` and keeps it there.
+    fn pin(&mut self, uv: DVec2) {
+        let goal = self.patch.at(uv);
+        let away = |v: usize| self.at[v].distance_squared(goal);
+        let free = (self.fixed..self.uv.len()).filter(|&v| !self.around[v].is_empty());
+        let Some(v) = free.min_by(|&a, &b| away(a).total_cmp(&away(b))) else { return };
+        let before = self.uv[v];
+        self.uv[v] = before + self.step(before, uv);
+        if self.around[v].iter().all(|&f| self.upright(self.triangles[f as usize])) {
+            self.at[v] = goal;
+            self.pinned.push(v as u32);
+        } else {
+            self.uv[v] = before;
         }
     }
 
