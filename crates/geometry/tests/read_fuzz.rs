@@ -3,6 +3,8 @@
 //! A short run is part of the tests. `FEATHERLINE_FUZZ_SECONDS=600 cargo test --release
 //! -p featherline-geometry --test read_fuzz` runs as long as told; `make fuzz` does that.
 
+#![allow(clippy::unwrap_used, reason = "a test may fail so")]
+
 mod shapes;
 
 use std::time::{Duration, Instant};

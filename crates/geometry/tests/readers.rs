@@ -1,5 +1,7 @@
 //! Every mesh format comes back as it was written; every bad file is refused with place and mend.
 
+#![allow(clippy::unwrap_used, reason = "a test may fail so")]
+
 mod shapes;
 
 use std::path::Path;

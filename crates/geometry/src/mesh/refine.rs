@@ -5,9 +5,9 @@ use glam::DVec3;
 use super::TriMesh;
 use super::edges::{edge_uses, edges};
 
-/// No more triangles than this are made: about 3 GB of memory, far beyond what any later step
-/// could work on. Stops a mistaken length in place of a full memory.
-pub const MAX_TRIANGLES: usize = 50_000_000;
+/// No more triangles than this are made: about 1 GB of memory while at it, far
+/// beyond what any later step could work on. Stops a mistaken length before the memory is full.
+pub const MAX_TRIANGLES: usize = 10_000_000;
 
 /// Halves every edge longer than `max_edge` mm at its midpoint, again and again until none is
 /// left.
