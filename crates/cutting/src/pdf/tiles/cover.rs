@@ -92,8 +92,8 @@ fn instructions(canvas: &mut Canvas, start: DVec2) {
     }
     at.y -= LINE;
     for (layer, words) in [
-        (Layer::Cut, "cut along this line"),
-        (Layer::Mark, "a mark: do not cut"),
+        (Layer::Cut, "cut line of the piece"),
+        (Layer::Mark, "mark on the piece: do not cut"),
         (Layer::Text, "for reading only"),
     ] {
         let looks = look(layer, Stroke::Solid);
