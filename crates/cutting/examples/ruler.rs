@@ -5,7 +5,7 @@
 use std::error::Error;
 use std::path::Path as FilePath;
 
-use cutting::pdf::{PageOptions, write_page};
+use cutting::pdf::{PageOptions, Paper, TileOptions, write_page, write_tiled};
 use cutting::{dxf, svg};
 use geometry::drawing::{Anchor, Area, Curve, Drawing, Item, Knot, Layer, Path, Stroke, Text};
 use glam::{DVec2, dvec2};
@@ -21,6 +21,11 @@ fn main() -> Result<(), Box<dyn Error>> {
     std::fs::write(folder.join("ruler.svg"), svg::write(&drawing, 5.0)?)?;
     std::fs::write(folder.join("ruler.dxf"), dxf::write(&drawing)?)?;
     std::fs::write(folder.join("ruler.pdf"), write_page(&drawing, PageOptions::default())?)?;
+    for paper in Paper::all() {
+        let tiled = write_tiled(&drawing, paper, TileOptions::default())?;
+        let name = format!("ruler-{}.pdf", paper.name().to_lowercase());
+        std::fs::write(folder.join(name), tiled.bytes)?;
+    }
     Ok(())
 }
 

@@ -10,6 +10,7 @@ mod unwritable;
 
 pub mod dxf;
 pub mod pdf;
+pub mod sheet;
 pub mod svg;
 
 pub use unwritable::Unwritable;

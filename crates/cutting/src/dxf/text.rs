@@ -8,7 +8,8 @@ use crate::text::transliterate;
 pub(super) fn encode(text: &str) -> String {
     let mut out = String::with_capacity(text.len());
     let mut percents = 0;
-    for c in text.chars() {
+    let mut rest = text.chars();
+    while let Some(c) = rest.next() {
         percents = if c == '%' { percents + 1 } else { 0 };
         match c {
             '°' => out.push_str("%%d"),
@@ -17,7 +18,7 @@ pub(super) fn encode(text: &str) -> String {
             // Two in a row would begin a control code; three are the code for one.
             '%' if percents > 1 => out.push_str("%%%"),
             '^' => out.push_str("^ "),
-            '\\' => out.push_str("\\U+005C"),
+            '\\' if begins_code(rest.as_str()) => out.push_str("\\U+005C"),
             c if c.is_control() => out.push(' '),
             c if c.is_ascii() => out.push(c),
             c => match transliterate::ascii(c) {
@@ -31,6 +32,13 @@ pub(super) fn encode(text: &str) -> String {
         }
     }
     out
+}
+
+/// Whether what follows a backslash would be read as the number of a character.
+fn begins_code(text: &str) -> bool {
+    let mut letters = text.chars();
+    let kind = letters.next();
+    matches!(kind, Some('U' | 'u' | 'M' | 'm')) && letters.next() == Some('+')
 }
 
 /// A text for a comment, where nothing is decoded: foreign letters lose their accents.

@@ -5,11 +5,15 @@
 
 pub(crate) mod canvas;
 pub(crate) mod document;
-mod furniture;
+pub(crate) mod furniture;
 mod page;
 pub(crate) mod paint;
+mod paper;
+mod tiles;
 
 pub use page::{PageOptions, write_page};
+pub use paper::Paper;
+pub use tiles::{Tile, TileError, TileLayout, TileOptions, Tiled, write_tiled};
 
 use crate::unwritable::Unwritable;
 

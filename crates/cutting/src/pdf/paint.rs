@@ -65,7 +65,7 @@ fn path(canvas: &mut Canvas, path: &Path, place: Placement) {
 }
 
 /// Adds a curve to the page's path, arcs by cubic pieces.
-fn curve(canvas: &mut Canvas, curve: &Curve, place: Placement) {
+pub(crate) fn curve(canvas: &mut Canvas, curve: &Curve, place: Placement) {
     if let Some(first) = curve.knots.first() {
         canvas.move_to(place.point(first.at));
     }
