@@ -1,1 +1,3 @@
 //! The last, its marks, the rules of the trade, and the parts that follow from them.
+
+pub mod last;
