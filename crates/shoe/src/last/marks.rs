@@ -3,34 +3,8 @@
 use geometry::units::Unit;
 use glam::DVec3;
 
+pub use super::build::Foot;
 use super::feather::FeatherLine;
-
-/// Which foot a last is for.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub enum Foot {
-    /// The left foot: inside is -y.
-    Left,
-    /// The right foot: inside is +y.
-    Right,
-}
-
-impl Foot {
-    /// +1 where inside is +y (right foot), -1 where it is -y.
-    pub const fn medial_sign(self) -> f64 {
-        match self {
-            Foot::Left => -1.0,
-            Foot::Right => 1.0,
-        }
-    }
-
-    /// The other foot.
-    pub const fn other(self) -> Foot {
-        match self {
-            Foot::Left => Foot::Right,
-            Foot::Right => Foot::Left,
-        }
-    }
-}
 
 impl std::fmt::Display for Foot {
     fn fmt(&self, f: &mut std::fmt::Formatter<'_>) -> std::fmt::Result {

@@ -1,6 +1,8 @@
-//! The last: standing a scan on its heel height and finding its marks.
+//! The last: the form a shoe is made on. Built from measures, or a scan stood on its heel
+//! height with its marks found.
 
 mod back;
+pub mod build;
 pub mod feather;
 mod foot;
 mod joints;
