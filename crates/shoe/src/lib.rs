@@ -1,6 +1,8 @@
 //! The last, its marks, the rules of the trade, and the parts that follow from them.
 
+pub mod cautions;
 pub mod foot;
 pub mod last;
 pub mod reasons;
+pub mod report;
 pub mod stiffener;

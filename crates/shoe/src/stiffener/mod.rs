@@ -16,6 +16,7 @@ pub mod measure;
 pub mod nicks;
 pub mod piece;
 pub mod skive;
+pub mod strain_picture;
 pub mod verify;
 pub mod wall;
 
