@@ -6,7 +6,7 @@ pub mod drawing;
 pub mod mesh;
 pub mod outline;
 pub mod read;
-pub mod surface;
 pub mod section;
+pub mod surface;
 pub mod units;
 pub mod warned;

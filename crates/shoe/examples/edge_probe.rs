@@ -1,20 +1,29 @@
+use geometry::drawing::*;
 use geometry::surface::Surface;
+use geometry::units::Mm;
 use shoe::last::build::*;
-use shoe::stiffener::{brief::*, chart::Chart, edge::TopEdge, limits::Landmarks};
+use shoe::stiffener::{self, brief::*, chart::Chart, limits::Landmarks, *};
 fn main() {
-    let sll = 240.0;
+    let eu: f64 = std::env::args().nth(1).map_or(36.0, |a| a.parse().unwrap());
+    let sll = eu * 20.0 / 3.0;
+    let t = std::time::Instant::now();
     let built = build_last(&LastMeasures::for_size(sll, Foot::Right)).unwrap();
-    println!(
-        "tri {} seat {:?} jm {:?} jl {:?} n {}",
-        built.mesh.triangles.len(),
-        built.truth.seat,
-        built.truth.joint_medial,
-        built.truth.joint_lateral,
-        built.truth.feather_line.len()
-    );
-    println!("{:?}", &built.truth.feather_line[..5]);
-    let surface = Surface::new(&built.mesh).unwrap();
-    let chart = Chart::new(&surface, &built.truth.feather_line, shoe::foot::Foot::Right).unwrap();
+    eprintln!("build {:?}", t.elapsed());
+    let t = std::time::Instant::now();
+    let stood =
+        shoe::last::stand::stand(&built.mesh, &shoe::last::stand::Given::size_only(Mm(sll)))
+            .unwrap();
+    eprintln!("stand {:?} {:?}", t.elapsed(), stood.warnings);
+    let last = stood.value;
+    for f in &last.found {
+        eprintln!("  {:.2} {}", f.sureness, f.sentence);
+    }
+    let surface = Surface::new(&last.mesh).unwrap();
+    let foot = match last.foot {
+        shoe::last::marks::Foot::Left => shoe::foot::Foot::Left,
+        _ => shoe::foot::Foot::Right,
+    };
+    let chart = Chart::new(&surface, &last.marks.feather_line.points, foot).unwrap();
     let wing = Wing {
         length: Length::Long,
         behind_joint: 15.0,
@@ -24,7 +33,7 @@ fn main() {
     };
     let brief = Brief {
         standard_last_length: sll,
-        size: "EU 36".into(),
+        size: format!("EU {eu}"),
         child: false,
         construction: Construction::Cemented,
         kind: Kind::Fibreboard,
@@ -41,16 +50,28 @@ fn main() {
         medial: wing.clone(),
         lateral: wing,
     };
+    let m = &last.marks;
     let marks = Landmarks {
-        ankle: (0.28 * sll, 0.22 * sll),
-        joint: (built.truth.joint_medial.x, built.truth.joint_lateral.x),
-        breast: sll / 4.0,
+        ankle: (m.ankle_medial_x.at, m.ankle_lateral_x.at),
+        joint: (m.joint_medial.at.x, m.joint_lateral.at.x),
+        breast: m.breast.at,
     };
     let t = std::time::Instant::now();
-    let edge = TopEdge::design(&chart, &brief, &marks).unwrap();
-    println!("{:?} ends {:?}", t.elapsed(), edge.ends);
-    for (s, h) in edge.samples.iter().zip(&edge.heights).step_by(6) {
-        let p = chart.point(*s, *h).map(|p| p.position(&built.mesh)).unwrap();
-        println!("{s:7.1} {h:6.2}  {p:.1}");
+    let piece = stiffener::draft(&chart, &brief, &marks, (false, false)).unwrap();
+    eprintln!("draft {:?} tri {}", t.elapsed(), piece.wall.on_last.triangles.len());
+    for d in measure::dimensions(&piece) {
+        println!("{:50} {:8.2} {}", d.name, d.value, d.unit);
     }
+    for c in verify::checks(&piece, &chart).unwrap() {
+        println!("{:?} {:50} {:8.3} | {} | {}", c.verdict, c.name, c.value, c.limit, c.place);
+    }
+    println!(
+        "{:.2} {:.2} {:.2}",
+        piece.wall.strain.mean, piece.wall.strain.p95, piece.wall.strain.p99
+    );
+    let d = piece::draw(&piece, "Probe");
+    std::fs::write("/tmp/piece.svg", cutting::svg::write(&d, 10.0).unwrap()).unwrap();
+    let d = strain_picture::draw(&piece);
+    std::fs::write("/tmp/strain.svg", cutting::svg::write(&d, 10.0).unwrap()).unwrap();
+    let _ = Layer::Cut;
 }

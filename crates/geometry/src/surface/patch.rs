@@ -2,6 +2,8 @@
 
 use std::collections::{BTreeMap, BTreeSet};
 
+use glam::DVec3;
+
 use super::Imprinted;
 use crate::mesh::TriMesh;
 use crate::mesh::adjacency::{Adjacency, Side};
@@ -88,10 +90,26 @@ fn lift(cut: &Imprinted, inside: &BTreeSet<u32>) -> Option<Patch> {
 }
 
 /// The surface moved outward by `distance` mm along its vertex normals (negative: inward).
-/// True to a hair where the surface bends gently against the distance; sharp inward folds
-/// tighter than the distance are not repaired.
+///
+/// The normals are weighted by area over two rings of triangles, so that slivers left by a cut
+/// along a sharp edge follow the surface beside them. True to a hair where the surface bends
+/// gently against the distance; folds tighter than the distance are not repaired.
 pub fn offset(mesh: &TriMesh, distance: f64) -> TriMesh {
-    let normals = mesh.vertex_normals();
-    let positions = mesh.positions.iter().zip(&normals).map(|(p, n)| *p + *n * distance).collect();
+    let mut near = vec![DVec3::ZERO; mesh.positions.len()];
+    for (face, t) in mesh.triangles.iter().enumerate() {
+        let normal = mesh.area_vector(face as u32);
+        t.iter().for_each(|v| near[*v as usize] += normal);
+    }
+    let mut wide = near.clone();
+    for t in &mesh.triangles {
+        let sum: DVec3 = t.iter().map(|v| near[*v as usize]).sum();
+        t.iter().for_each(|v| wide[*v as usize] += sum);
+    }
+    let positions = mesh
+        .positions
+        .iter()
+        .zip(&wide)
+        .map(|(p, n)| *p + n.normalize_or_zero() * distance)
+        .collect();
     TriMesh { positions, triangles: mesh.triangles.clone() }
 }

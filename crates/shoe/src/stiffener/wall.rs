@@ -5,7 +5,7 @@ use flatten::{FlattenError, HeldLine, Hold, Options};
 use geometry::mesh::TriMesh;
 use geometry::mesh::adjacency::AdjacencyError;
 use geometry::surface::{
-    ImprintError, PatchError, PathError, SurfacePoint, closed_path, imprint, offset, open_path,
+    ImprintError, PatchError, PathError, SurfacePath, SurfacePoint, imprint, offset, open_path,
     patch_left_of,
 };
 use glam::{DVec2, DVec3};
@@ -16,6 +16,10 @@ use super::edge::TopEdge;
 /// The line goes through a vertex of the scan that is nearer than this, mm: a tenth of what a
 /// knife follows, and it spares the mesh slivers.
 const SNAP: f64 = 0.02;
+
+/// The same along the feather line, mm: on a sharp edge the line then follows the edge and
+/// takes no slivers of the bottom along.
+const FEATHER_SNAP: f64 = 0.06;
 
 /// How stiffly the lines that must keep their length do so; see `flatten`.
 const HELD_STIFFNESS: f64 = 2e4;
@@ -78,17 +82,23 @@ impl Wall {
     ) -> Result<Self, WallError> {
         let surface = chart.surface();
         let [left, right] = edge.ends;
-        let mut corners = vec![feather_point(chart, left.along)?];
+        let mut lower = vec![feather_point(chart, left.along)?];
         for (along, _) in chart.feather_between(left.along, right.along) {
-            corners.push(feather_point(chart, *along)?);
+            lower.push(feather_point(chart, *along)?);
         }
-        corners.push(feather_point(chart, right.along)?);
-        let bottom_count = corners.len();
+        let right_end = feather_point(chart, right.along)?;
+        lower.push(right_end);
+        let mut upper = vec![right_end];
         let free = edge.free_edge();
         for (along, up) in &free[1..free.len() - 1] {
-            corners.push(chart.point(*along, *up)?);
+            upper.push(chart.point(*along, *up)?);
         }
-        let outline = closed_path(surface, &corners, SNAP)?;
+        upper.push(lower[0]);
+        let mut points = open_path(surface, &lower, FEATHER_SNAP)?.points;
+        points.pop();
+        points.extend(open_path(surface, &upper, SNAP)?.points);
+        points.pop();
+        let outline = SurfacePath { points, closed: true };
 
         let top = chart.point(0.0, edge.back_height + edge.zero)?;
         let mut up: Vec<SurfacePoint> = vec![feather_point(chart, 0.0)?];
@@ -100,8 +110,7 @@ impl Wall {
         let cut = imprint(surface, &[outline, centre_back])?;
         let patch = patch_left_of(&cut)?;
         let ring = &patch.paths[0];
-        let right_end = corners[bottom_count - 1].position(surface.mesh);
-        let turn = nearest(&patch.mesh, ring, right_end);
+        let turn = nearest(&patch.mesh, ring, right_end.position(surface.mesh));
         let feather: Vec<u32> = ring[..=turn].to_vec();
         let mut free_edge: Vec<u32> = ring[turn..].to_vec();
         free_edge.push(ring[0]);
