@@ -8,16 +8,21 @@ use crate::layout::FlattenError;
 use crate::start::Start;
 use crate::system::System;
 
-/// The decrease a step promises, over the energy, below which it is the last one. Newton's
-/// error falls with its square, so after that step the rest is lost in round-off.
-const LAST_PROMISE: f64 = 1e-10;
+/// The decrease a full Newton step promises, over the energy, below which it is the last one.
+/// Newton's error falls with its square, so after that step the rest is lost in round-off.
+const LAST_PROMISE: f64 = 1e-9;
+/// The same for steps of the projected Hessian, whose error falls only by a factor a step.
+const LAST_PROJECTED_PROMISE: f64 = 1e-15;
+/// Where no step brings a decrease any more, a promise below this counts as having arrived.
+const CLOSE_ENOUGH: f64 = 1e-9;
 /// Energies below this are those of a surface that unrolls; nothing is gained beyond.
 const FLAT_ENERGY: f64 = 1e-8;
 /// The part of the way to the first flip that a step may go.
 const SHY: f64 = 0.95;
 /// The part of the promised decrease that a step must bring (L. Armijo, 1966).
 const ARMIJO: f64 = 1e-4;
-/// The energy is a sum of many parts; differences below this part of it are round-off.
+/// The energy is a sum of many parts; differences below this part of it are round-off, about
+/// which the energy cannot judge a step, and Newton's is right.
 const ROUND_OFF: f64 = 1e-13;
 /// A promise below this part of the energy shows the optimum near enough for the full Hessian
 /// to be worth a try.
@@ -40,72 +45,63 @@ pub(crate) fn descend(
     system: &mut System,
     max_iterations: usize,
 ) -> Result<Descent, FlattenError> {
-    let objective = Objective { dirichlet, held };
     let mut pinned = vec![[false; 2]; start.points.len()];
     pinned[start.anchors[0] as usize] = [true, true];
     pinned[start.anchors[1] as usize][1] = true;
+    let objective = Objective { dirichlet, held, pinned };
 
     let mut points = start.points;
     let mut energy = objective.energy(&points);
-    let mut try_full_at = usize::MAX;
+    // The step from which on the full Hessian is tried.
+    let mut full_from = usize::MAX;
     for iteration in 0..max_iterations {
-        let gradient = objective.gradient(&points, &pinned);
-        let unsolvable = |cause| FlattenError::Unsolvable { iteration, cause };
-        let mut used = Curvature::Projected;
-        let step = match (iteration >= try_full_at)
-            .then(|| objective.step(&points, &gradient, &pinned, Curvature::Full, system))
-        {
-            Some(Ok(step)) => {
-                used = Curvature::Full;
-                step
-            }
-            tried => {
-                if tried.is_some() {
-                    try_full_at = iteration + 1 + PATIENCE;
-                }
-                objective.projected_step(&points, &gradient, &pinned, system).map_err(unsolvable)?
-            }
+        let gradient = objective.gradient(&points);
+        let full = (iteration >= full_from)
+            .then(|| objective.full_step(&points, &gradient, system))
+            .flatten();
+        let is_full = full.is_some();
+        if !is_full && iteration >= full_from {
+            full_from = iteration + PATIENCE;
+        }
+        let step = match full {
+            Some(step) => step,
+            None => objective
+                .projected_step(&points, &gradient, system)
+                .map_err(|cause| FlattenError::Unsolvable { iteration, cause })?,
         };
+
         let promise = -0.5 * gradient.iter().zip(&step).map(|(g, d)| g.dot(*d)).sum::<f64>();
         let scale = energy.max(FLAT_ENERGY);
-        let free = first_flip(&points, &step, dirichlet.triangles());
-        let mut length = f64::min(1.0, SHY * free);
-        // Below round-off the energy cannot judge a step, and Newton's is right.
-        let blind = ROUND_OFF * scale;
-        let mut moved;
-        loop {
-            moved = advance(&points, &step, length);
-            let new_energy = objective.energy(&moved);
-            if new_energy <= energy - ARMIJO * 2.0 * promise * length + blind {
-                energy = new_energy;
-                break;
-            }
-            length *= 0.5;
-            if 2.0 * promise * length < blind {
-                return Ok(Descent {
-                    points,
-                    iterations: iteration,
-                    converged: promise < blind * 1e3,
-                });
-            }
+        let Some(found) = objective.search(&points, &step, energy, promise) else {
+            let converged = promise <= CLOSE_ENOUGH * scale;
+            return Ok(Descent { points, iterations: iteration, converged });
+        };
+        points = found.points;
+        energy = found.energy;
+        let last = if is_full { LAST_PROMISE } else { LAST_PROJECTED_PROMISE };
+        if promise <= last * scale {
+            return Ok(Descent { points, iterations: iteration + 1, converged: true });
         }
-        points = moved;
-        let full_worth_it = used == Curvature::Full || try_full_at < usize::MAX;
-        if promise <= LAST_PROMISE * scale {
-            if used == Curvature::Full || promise <= 0.01 * blind {
-                return Ok(Descent { points, iterations: iteration + 1, converged: true });
-            }
-        }
-        if !full_worth_it && promise <= NEAR * energy && length == 1.0 {
-            try_full_at = iteration + 1;
+        if full_from == usize::MAX && found.length == 1.0 && promise <= NEAR * energy {
+            full_from = iteration + 1;
         }
     }
     Ok(Descent { points, iterations: max_iterations, converged: false })
 }
 
+/// What the search along a step found.
+struct Found {
+    points: Vec<DVec2>,
+    energy: f64,
+    /// The part of the step that was taken.
+    length: f64,
+}
+
 struct Objective<'a> {
     dirichlet: &'a Dirichlet,
     held: &'a HeldEdges,
+    /// The coordinates that hold the pose.
+    pinned: Vec<[bool; 2]>,
 }
 
 impl Objective<'_> {
@@ -113,11 +109,11 @@ impl Objective<'_> {
         self.dirichlet.energy(points) + self.held.energy(points)
     }
 
-    fn gradient(&self, points: &[DVec2], pinned: &[[bool; 2]]) -> Vec<DVec2> {
+    fn gradient(&self, points: &[DVec2]) -> Vec<DVec2> {
         let mut gradient = vec![DVec2::ZERO; points.len()];
         self.dirichlet.add_gradient(points, &mut gradient);
         self.held.add_gradient(points, &mut gradient);
-        for (g, pins) in gradient.iter_mut().zip(pinned) {
+        for (g, pins) in gradient.iter_mut().zip(&self.pinned) {
             for k in 0..2 {
                 if pins[k] {
                     g[k] = 0.0;
@@ -127,43 +123,35 @@ impl Objective<'_> {
         gradient
     }
 
-    fn assemble(
-        &self,
-        points: &[DVec2],
-        pinned: &[[bool; 2]],
-        curvature: Curvature,
-        system: &mut System,
-    ) {
+    fn assemble(&self, points: &[DVec2], curvature: Curvature, system: &mut System) {
         system.clear();
         self.dirichlet.add_hessian(points, curvature, system);
         self.held.add_hessian(points, curvature, system);
         let zero = vec![DVec2::ZERO; points.len()];
-        system.pin(pinned, &zero, &mut zero.clone());
+        system.pin(&self.pinned, &zero, &mut zero.clone());
     }
 
-    fn step(
+    /// Newton's own step, or `None` where the energy is not convex.
+    fn full_step(
         &self,
         points: &[DVec2],
         gradient: &[DVec2],
-        pinned: &[[bool; 2]],
-        curvature: Curvature,
         system: &mut System,
-    ) -> Result<Vec<DVec2>, String> {
-        self.assemble(points, pinned, curvature, system);
-        system.factor()?;
-        Ok(negated(system.solve(gradient)))
+    ) -> Option<Vec<DVec2>> {
+        self.assemble(points, Curvature::Full, system);
+        system.factor().ok()?;
+        Some(negated(system.solve(gradient)))
     }
 
-    /// The step of the projected Hessian; where round-off spoils even that, its diagonal is
-    /// lifted until it can be factored.
+    /// The step of the projected Hessian, always downhill; where round-off spoils even that
+    /// matrix, its diagonal is lifted until it can be factored.
     fn projected_step(
         &self,
         points: &[DVec2],
         gradient: &[DVec2],
-        pinned: &[[bool; 2]],
         system: &mut System,
     ) -> Result<Vec<DVec2>, String> {
-        self.assemble(points, pinned, Curvature::Projected, system);
+        self.assemble(points, Curvature::Projected, system);
         let mut lift = 1e-14 * system.largest_diagonal();
         let mut outcome = system.factor();
         for _ in 0..12 {
@@ -175,6 +163,25 @@ impl Objective<'_> {
             outcome = system.factor();
         }
         outcome.map(|()| negated(system.solve(gradient)))
+    }
+
+    /// Goes along `step` as far as it brings what it promises and flips nothing; `None` when
+    /// no part of it does.
+    fn search(&self, points: &[DVec2], step: &[DVec2], energy: f64, promise: f64) -> Option<Found> {
+        let blind = ROUND_OFF * energy.max(FLAT_ENERGY);
+        let mut length = f64::min(1.0, SHY * first_flip(points, step, self.dirichlet.triangles()));
+        loop {
+            let moved = advance(points, step, length);
+            let moved_energy = self.energy(&moved);
+            if moved_energy <= energy - ARMIJO * 2.0 * promise * length + blind {
+                return Some(Found { points: moved, energy: moved_energy, length });
+            }
+            length *= 0.5;
+            let worth_halving = promise * length > blind;
+            if !worth_halving {
+                return None;
+            }
+        }
     }
 }
 

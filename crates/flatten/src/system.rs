@@ -150,20 +150,20 @@ impl System {
         let is_pinned = |i: usize| pinned[i / 2][i % 2];
         let starts = self.pattern.col_ptr();
         let rows = self.pattern.row_idx();
-        for column in 0..2 * pinned.len() {
-            for at in starts[column]..starts[column + 1] {
-                let row = rows[at];
+        for (column, range) in starts.windows(2).enumerate() {
+            let range = range[0]..range[1];
+            for (&row, value) in rows[range.clone()].iter().zip(&mut self.values[range]) {
                 match (is_pinned(row), is_pinned(column)) {
                     (false, false) => continue,
                     (true, true) => {}
                     (false, true) => {
-                        right[row / 2][row % 2] -= self.values[at] * fixed[column / 2][column % 2];
+                        right[row / 2][row % 2] -= *value * fixed[column / 2][column % 2];
                     }
                     (true, false) => {
-                        right[column / 2][column % 2] -= self.values[at] * fixed[row / 2][row % 2];
+                        right[column / 2][column % 2] -= *value * fixed[row / 2][row % 2];
                     }
                 }
-                self.values[at] = if row == column { 1.0 } else { 0.0 };
+                *value = if row == column { 1.0 } else { 0.0 };
             }
         }
         for (v, pins) in pinned.iter().enumerate() {
