@@ -10,9 +10,10 @@ use glam::DVec3;
 
 use crate::foot::{Foot, Side};
 
-/// Half the length of feather line over which its direction is taken, mm: longer than the
-/// triangles of a scan, shorter than the bends of a seat.
-const DIRECTION_REACH: f64 = 4.0;
+/// Half the lengths of feather line over which its direction is taken and averaged, mm: longer
+/// than the triangles of a scan, shorter than the bends of a seat. One length alone would let
+/// the ruler swing with every corner of the mesh.
+const DIRECTION_REACHES: [f64; 6] = [2.0, 4.0, 6.0, 8.0, 10.0, 12.0];
 
 /// How much a ruler set on the feather line looks outward against upward: it tells the wall
 /// from a bottom that rises inward by up to 35 degrees, and from walls that lean in by as much
@@ -123,8 +124,8 @@ impl<'s, 'm> Chart<'s, 'm> {
 
     /// The direction of the feather line at `along`, towards the wearer's right at the back.
     pub fn direction(&self, along: f64) -> DVec3 {
-        let ahead = self.feather(along + DIRECTION_REACH);
-        (ahead - self.feather(along - DIRECTION_REACH)).normalize_or_zero()
+        let across = |reach: f64| self.feather(along + reach) - self.feather(along - reach);
+        DIRECTION_REACHES.map(across).into_iter().sum::<DVec3>().normalize_or_zero()
     }
 
     /// The nearest point of the surface.

@@ -17,11 +17,13 @@ const ROUNDING_SHARE: f64 = 1.6;
 /// no source.
 pub const POINT_CLEARANCE: f64 = 2.0;
 
-/// The margin runs out over this much of the feather edge at a wing end, mm.
-const RUN_OUT: f64 = 20.0;
+/// The margin runs out over this much of the feather edge at a wing end, mm, and over no more
+/// than this share of the shorter wing.
+const RUN_OUT: f64 = 35.0;
+const RUN_OUT_SHARE: f64 = 0.3;
 
 /// Widest a V may open at the edge, mm: wider ones leave a step under the insole.
-const WIDEST_V: f64 = 6.0;
+const WIDEST_V: f64 = 8.0;
 
 /// Excess of length, per mm, below which the margin eases in without a V, and lack of it,
 /// per mm, below which it stretches without a slit.
@@ -146,8 +148,10 @@ impl Margin {
         let outward = normals(&feather);
         let n = feather.len();
         let from_end = |i: usize| STEP * i.min(n - 1 - i) as f64;
+        let shorter = from_end(seat);
+        let run_out = RUN_OUT.min(RUN_OUT_SHARE * shorter);
         let width: Vec<f64> =
-            (0..n).map(|i| widths.whole() * smooth(from_end(i) / RUN_OUT)).collect();
+            (0..n).map(|i| widths.whole() * smooth(from_end(i) / run_out)).collect();
         let outer: Vec<DVec2> = (0..n).map(|i| feather[i] + outward[i] * width[i]).collect();
         // Under the insole the edge lies inward of the insole's edge by the net margin that is
         // left there; turned outward it lies outside by as much.

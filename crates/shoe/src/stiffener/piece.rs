@@ -96,10 +96,12 @@ fn words(piece: &Stiffener, job_name: &str) -> Vec<Item> {
     ];
     let back = centre_back(piece);
     let height = back.last().map_or(0.0, |p| p.y);
+    // On the inside, where the wall is higher, between the centre back and the inside nicks.
+    let x = if piece.foot.right_side() == Side::Medial { 6.0 } else { -62.0 };
     let mut items = Vec::new();
-    let mut y = 0.72 * height;
+    let mut y = 0.7 * height;
     for (size, words) in lines {
-        items.push(text(DVec2::new(5.0, y), size, 0.0, Anchor::Start, words));
+        items.push(text(DVec2::new(x, y), size, 0.0, Anchor::Start, words));
         y -= 1.75 * LINE_HEIGHT;
     }
     items.push(text(
