@@ -74,4 +74,11 @@ fn main() {
     let d = strain_picture::draw(&piece);
     std::fs::write("/tmp/strain.svg", cutting::svg::write(&d, 10.0).unwrap()).unwrap();
     let _ = Layer::Cut;
+    for i in 0..60 {
+        let a = -165.0 + i as f64 * 1.0;
+        let d = chart.direction(a);
+        let p = chart.point(a, piece.edge.height(a)).unwrap().position(&last.mesh);
+        let f = chart.feather(a);
+        println!("W {a:.1} dir {:.3} f {f:.3} p {p:.3}", d.y.atan2(d.x).to_degrees());
+    }
 }

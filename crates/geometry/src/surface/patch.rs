@@ -89,27 +89,37 @@ fn lift(cut: &Imprinted, inside: &BTreeSet<u32>) -> Option<Patch> {
     Some(Patch { mesh, origin, paths })
 }
 
-/// The surface moved outward by `distance` mm along its vertex normals (negative: inward).
+/// The surface moved outward by `distance` mm along its normals (negative: inward).
 ///
-/// The normals are weighted by area over two rings of triangles, so that slivers left by a cut
-/// along a sharp edge follow the surface beside them. True to a hair where the surface bends
-/// gently against the distance; folds tighter than the distance are not repaired.
-pub fn offset(mesh: &TriMesh, distance: f64) -> TriMesh {
-    let mut near = vec![DVec3::ZERO; mesh.positions.len()];
-    for (face, t) in mesh.triangles.iter().enumerate() {
-        let normal = mesh.area_vector(face as u32);
-        t.iter().for_each(|v| near[*v as usize] += normal);
+/// A normal is the mean of those within `reach` mm, weighted by area and nearness, so that
+/// neither the facets of a scan nor slivers left by a cut roughen the moved surface. Folds
+/// tighter than the distance are not repaired.
+pub fn offset(mesh: &TriMesh, distance: f64, reach: f64) -> TriMesh {
+    let cell = |p: DVec3| (p / reach).floor().as_i64vec3().to_array();
+    let mut cells: BTreeMap<[i64; 3], Vec<(DVec3, DVec3)>> = BTreeMap::new();
+    for face in 0..mesh.triangles.len() as u32 {
+        let [a, b, c] = mesh.corners(face);
+        let center = (a + b + c) / 3.0;
+        cells.entry(cell(center)).or_default().push((center, mesh.area_vector(face)));
     }
-    let mut wide = near.clone();
-    for t in &mesh.triangles {
-        let sum: DVec3 = t.iter().map(|v| near[*v as usize]).sum();
-        t.iter().for_each(|v| wide[*v as usize] += sum);
-    }
-    let positions = mesh
-        .positions
-        .iter()
-        .zip(&wide)
-        .map(|(p, n)| *p + n.normalize_or_zero() * distance)
-        .collect();
+    let normal = |p: DVec3| -> DVec3 {
+        let [x, y, z] = cell(p);
+        let mut sum = DVec3::ZERO;
+        for (dx, dy) in (-1..=1).flat_map(|dx| (-1..=1).map(move |dy| (dx, dy))) {
+            let column = [x + dx, y + dy, z - 1]..=[x + dx, y + dy, z + 1];
+            for (center, area) in cells.range(column).flat_map(|(_, faces)| faces) {
+                let far = center.distance_squared(p) / (reach * reach);
+                sum += *area * (1.0 - far).max(0.0).powi(2);
+            }
+        }
+        sum.normalize_or_zero()
+    };
+    // A triangle larger than the reach has its centre out of reach of its corners.
+    let own = mesh.vertex_normals();
+    let moved = |(p, own): (&DVec3, &DVec3)| {
+        let n = normal(*p);
+        *p + if n == DVec3::ZERO { *own } else { n } * distance
+    };
+    let positions = mesh.positions.iter().zip(&own).map(moved).collect();
     TriMesh { positions, triangles: mesh.triangles.clone() }
 }

@@ -25,6 +25,10 @@ pub enum PathError {
     TooFew(usize),
 }
 
+/// Within this of a vertex a path goes through it even when asked not to snap, mm: it keeps
+/// triangles from losing their area.
+const LEAST_SNAP: f64 = 1e-3;
+
 /// The points between `from` and `to` (both left out) of a path straight over the surface: in
 /// the plane that holds both points and the mean normal. For points that lie near each other,
 /// against the radius of the surface. Within `snap` mm of a vertex the path goes through it.
@@ -40,6 +44,17 @@ pub fn path_between(
     if from == to || surface.common_face(&from, &to).is_some() {
         return Ok(Vec::new());
     }
+    // A vertex behind the start can draw the walk back; then it is better not to snap.
+    walk_between(surface, from, to, snap)
+        .or_else(|_| walk_between(surface, from, to, snap.min(LEAST_SNAP)))
+}
+
+fn walk_between(
+    surface: &Surface<'_>,
+    from: SurfacePoint,
+    to: SurfacePoint,
+    snap: f64,
+) -> Result<Vec<SurfacePoint>, PathError> {
     let (a, b) = (from.position(surface.mesh), to.position(surface.mesh));
     let apart = a.distance(b);
     let up = surface.normal(&from) + surface.normal(&to);
@@ -80,6 +95,19 @@ impl SurfacePath {
     }
 }
 
+/// Removes the places where a path runs to a point and straight back.
+fn remove_spurs(points: &mut Vec<SurfacePoint>) {
+    let mut kept: Vec<SurfacePoint> = Vec::with_capacity(points.len());
+    for point in points.drain(..) {
+        if kept.len() >= 2 && kept[kept.len() - 2] == point {
+            kept.pop();
+        } else if kept.last() != Some(&point) {
+            kept.push(point);
+        }
+    }
+    *points = kept;
+}
+
 /// Joins `corners` in order into one open path.
 ///
 /// # Errors
@@ -96,6 +124,7 @@ pub fn open_path(
     }
     points.extend(corners.last());
     points.dedup();
+    remove_spurs(&mut points);
     Ok(SurfacePath { points, closed: false })
 }
 

@@ -70,4 +70,35 @@ impl SurfacePoint {
             }
         }
     }
+
+    /// The same point, moved onto a side of its triangle or a vertex that is nearer than
+    /// `tolerance` mm.
+    pub fn snapped(self, mesh: &TriMesh, tolerance: f64) -> Self {
+        match self {
+            SurfacePoint::Vertex(_) => self,
+            SurfacePoint::Edge { ends: [a, b], t } => {
+                let length = mesh.positions[a as usize].distance(mesh.positions[b as usize]);
+                let snap = if length > 0.0 { (tolerance / length).min(0.5) } else { 0.5 };
+                Self::on_edge(a, b, t, snap)
+            }
+            SurfacePoint::Face { face, weights } => {
+                let corners = mesh.corners(face);
+                let twice = mesh.area_vector(face).length();
+                // Height above the side opposite corner k: its weight of the triangle's height.
+                let height = |k: usize| {
+                    let side = corners[(k + 1) % 3].distance(corners[(k + 2) % 3]);
+                    if side > 0.0 { weights[k] * twice / side } else { 0.0 }
+                };
+                let heights = [0, 1, 2].map(height);
+                let low = (0..3).min_by(|i, j| heights[*i].total_cmp(&heights[*j])).unwrap_or(0);
+                if heights[low] > tolerance {
+                    return self;
+                }
+                let (i, j) = ((low + 1) % 3, (low + 2) % 3);
+                let t = mesh.triangles[face as usize];
+                let share = weights[j] / (weights[i] + weights[j]);
+                Self::on_edge(t[i], t[j], share, 0.0).snapped(mesh, tolerance)
+            }
+        }
+    }
 }

@@ -21,6 +21,10 @@ const SNAP: f64 = 0.02;
 /// takes no slivers of the bottom along.
 const FEATHER_SNAP: f64 = 0.06;
 
+/// Normals of the wall are averaged over this far, mm: over several triangles of a scan, within
+/// a small part of the bend of a heel.
+const NORMAL_REACH: f64 = 5.0;
+
 /// How stiffly the lines that must keep their length do so; see `flatten`.
 const HELD_STIFFNESS: f64 = 2e4;
 
@@ -86,24 +90,39 @@ impl Wall {
         for (along, _) in chart.feather_between(left.along, right.along) {
             lower.push(feather_point(chart, *along)?);
         }
-        let right_end = feather_point(chart, right.along)?;
-        lower.push(right_end);
-        let mut upper = vec![right_end];
+        lower.push(feather_point(chart, right.along)?);
+        let mut upper = vec![lower[lower.len() - 1]];
         let free = edge.free_edge();
         for (along, up) in &free[1..free.len() - 1] {
             upper.push(chart.point(*along, *up)?);
         }
         upper.push(lower[0]);
+        let on_corners = |corners: Vec<SurfacePoint>, snap: f64| -> Vec<SurfacePoint> {
+            corners.into_iter().map(|c| c.snapped(surface.mesh, snap)).collect()
+        };
+        let lower = on_corners(lower, FEATHER_SNAP);
+        let right_end = lower[lower.len() - 1];
+        let mut upper = on_corners(upper, SNAP);
+        upper[0] = right_end;
+        if let Some(last) = upper.last_mut() {
+            *last = lower[0];
+        }
         let mut points = open_path(surface, &lower, FEATHER_SNAP)?.points;
         points.pop();
         points.extend(open_path(surface, &upper, SNAP)?.points);
         points.pop();
         let outline = SurfacePath { points, closed: true };
 
-        let top = chart.point(0.0, edge.back_height + edge.zero)?;
-        let mut up: Vec<SurfacePoint> = vec![feather_point(chart, 0.0)?];
+        let top = chart.point(0.0, edge.back_height + edge.zero)?.snapped(surface.mesh, SNAP);
+        let seat = feather_point(chart, 0.0)?.snapped(surface.mesh, FEATHER_SNAP);
+        let mut up: Vec<SurfacePoint> = vec![seat];
         let reach = edge.back_height + edge.zero;
-        up.extend(chart.ruler(0.0)?.take_while(|s| s.walked < reach - SNAP).map(|s| s.at));
+        up.extend(
+            chart
+                .ruler(0.0)?
+                .take_while(|s| s.walked < reach - SNAP)
+                .map(|s| s.at.snapped(surface.mesh, SNAP)),
+        );
         up.push(top);
         let centre_back = open_path(surface, &up, SNAP)?;
 
@@ -116,7 +135,7 @@ impl Wall {
         free_edge.push(ring[0]);
         let centre_back = patch.paths[1].clone();
 
-        let neutral = offset(&patch.mesh, neutral_offset);
+        let neutral = offset(&patch.mesh, neutral_offset, NORMAL_REACH);
         let held = |vertices: &[u32], hold: Hold| HeldLine {
             vertices: vertices.to_vec(),
             hold,
