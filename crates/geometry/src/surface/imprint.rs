@@ -60,13 +60,18 @@ pub fn imprint(surface: &Surface<'_>, paths: &[SurfacePath]) -> Result<Imprinted
     cutting.finish(chains)
 }
 
-/// The same point, with its place on an edge rounded to [`EDGE_STEPS`].
+/// The same point, with its place on its edge or in its triangle rounded to [`EDGE_STEPS`].
 fn on_steps(point: &SurfacePoint) -> SurfacePoint {
     match *point {
         SurfacePoint::Edge { ends: [a, b], t } => {
             SurfacePoint::on_edge(a, b, (t * EDGE_STEPS).round() / EDGE_STEPS, 0.0)
         }
-        other => other,
+        // Two ways to compute one point then give one vertex.
+        SurfacePoint::Face { face, weights: [_, b, c] } => {
+            let [b, c] = [b, c].map(|w| (w * EDGE_STEPS).round().max(1.0) / EDGE_STEPS);
+            SurfacePoint::Face { face, weights: [1.0 - b - c, b, c] }
+        }
+        vertex @ SurfacePoint::Vertex(_) => vertex,
     }
 }
 

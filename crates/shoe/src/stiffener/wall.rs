@@ -113,10 +113,10 @@ impl Wall {
         points.pop();
         let outline = SurfacePath { points, closed: true };
 
-        let top = chart.point(0.0, edge.back_height + edge.zero)?.snapped(surface.mesh, SNAP);
+        let top = chart.point(0.0, edge.height(0.0) + edge.zero)?.snapped(surface.mesh, SNAP);
         let seat = feather_point(chart, 0.0)?.snapped(surface.mesh, FEATHER_SNAP);
         let mut up: Vec<SurfacePoint> = vec![seat];
-        let reach = edge.back_height + edge.zero;
+        let reach = edge.height(0.0) + edge.zero;
         up.extend(
             chart
                 .ruler(0.0)?
