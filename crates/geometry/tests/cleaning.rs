@@ -185,6 +185,38 @@ fn an_open_body_faces_its_outside_however_the_opening_lies() {
 }
 
 #[test]
+fn a_tube_open_at_both_ends_faces_its_outside() {
+    let mut tube = cuboid(DVec3::new(260.0, 90.0, 70.0));
+    tube.triangles.drain(4..8);
+    let turned = orient_outward(&disordered(&inverted(&tube), 9, true));
+    assert_eq!(as_set(&turned.mesh), as_set(&tube));
+}
+
+/// Part of a tube, `degrees` of it, as a band round a heel is: no ends, radius 30, 40 high.
+fn band(degrees: f64) -> TriMesh {
+    let mut band = sheet(24, 4);
+    for p in &mut band.positions {
+        let angle = (p.x / 24.0 * degrees).to_radians();
+        *p = DVec3::new(30.0 * angle.cos(), 30.0 * angle.sin(), 10.0 * p.y);
+    }
+    band
+}
+
+#[test]
+fn a_band_faces_its_bulging_side() {
+    for degrees in [5.0, 90.0, 180.0, 270.0] {
+        let band = band(degrees);
+        // Outward on a tube is away from its axis.
+        assert!(band.area_vector(0).dot(DVec3::X) > 0.0);
+        for start in [band.clone(), inverted(&band)] {
+            let turned = orient_outward(&disordered(&start, 3, true));
+            assert_eq!(turned.flat, 0);
+            assert_eq!(as_set(&turned.mesh), as_set(&band), "{degrees} degrees");
+        }
+    }
+}
+
+#[test]
 fn a_flat_sheet_keeps_the_direction_of_most_of_it() {
     let mut flat = sheet(5, 4);
     for t in flat.triangles.iter_mut().take(7) {
@@ -317,6 +349,52 @@ proptest! {
         let tidied = cleaned(&disordered(&rough, seed, true), 0.01);
         prop_assert_eq!(as_set(&tidied.value), as_set(&ball(20.0, 1)));
     }
+}
+
+// ---- triangles without height ----
+
+#[test]
+fn a_triangle_without_height_is_merged_into_its_neighbour() {
+    // A box with one edge broken by a point that only one of its two sides knows: the crack is
+    // filled by a triangle without height, as programs do to close such a side.
+    let mut cracked = cuboid(DVec3::splat(10.0));
+    let broken = cracked.triangles.iter().position(|t| *t == [0, 2, 3]).unwrap();
+    cracked.positions.push(DVec3::new(0.0, 4.0, 0.0));
+    cracked.triangles[broken] = [0, 8, 3];
+    cracked.triangles.push([8, 2, 3]);
+    cracked.triangles.push([0, 2, 8]);
+    let tidied = cleaned(&cracked, 0.001);
+    assert!(said(&tidied, "1 triangles without height were mended"), "{:?}", tidied.warnings);
+    assert_eq!(tidied.value.triangles.len(), 14);
+    assert!(tidied.value.face_areas().iter().all(|a| *a > 1.0));
+    assert_eq!(rim_edges(&tidied.value), 0);
+    assert!((tidied.value.signed_volume() - 1000.0).abs() < 1e-9);
+}
+
+#[test]
+fn stacked_triangles_without_height_are_mended_from_outside_in() {
+    // Five points on one side of a square, known to the other side of the edge only.
+    let mut line = sheet(1, 1);
+    line.triangles = vec![[0, 1, 3], [0, 3, 2]];
+    for i in 1..=5 {
+        line.positions.push(DVec3::new(f64::from(i) / 6.0, f64::from(i) / 6.0, 0.0));
+    }
+    // The diagonal 0-3 is broken for the upper triangle by 4..8; flat triangles fill the gap.
+    line.triangles = vec![[0, 1, 3], [0, 3, 8], [0, 8, 7], [0, 7, 6], [0, 6, 5], [0, 5, 4]];
+    for (a, b) in [(0, 4), (4, 5), (5, 6), (6, 7), (7, 8), (8, 3)] {
+        line.triangles.push([a, b, 2]);
+    }
+    let tidied = cleaned(&line, 0.001);
+    assert!(said(&tidied, "5 triangles without height were mended"), "{:?}", tidied.warnings);
+    assert!((area(&tidied.value) - 1.0).abs() < 1e-12);
+    assert!(tidied.value.face_areas().iter().all(|a| *a > 0.01));
+    assert_eq!(rim_edges(&tidied.value), 4);
+}
+
+#[test]
+fn triangles_on_one_line_leave_nothing() {
+    let line = mesh(&[[0.0; 3], [1.0, 0.0, 0.0], [3.0, 0.0, 0.0]], &[[0, 1, 2]]);
+    assert!(matches!(tidy(&line, 0.0), Err(TidyError::NothingLeft { .. })));
 }
 
 // ---- tidy ----

@@ -225,7 +225,7 @@ fn a_short_binary_stl_tells_how_many_triangles_are_there() {
     let place = ["cut short at byte 200", "3 triangles are promised, 2 are present", "again"];
     assert_refused("last.stl", &whole[..200], &place);
     assert_refused("last.stl", &whole[..83], &["83 bytes are too few", "84"]);
-    let mut huge = whole.clone();
+    let mut huge = whole;
     huge[80..84].copy_from_slice(&u32::MAX.to_le_bytes());
     assert_refused("last.stl", &huge, &["4294967295 triangles are promised, 3 are present"]);
 }

@@ -36,6 +36,9 @@ pub struct Unbranched {
 pub fn unbranch(mesh: &TriMesh) -> Unbranched {
     let uses = edge_uses(mesh);
     let branching = edges(&uses).filter(|uses| uses.len() > 2).count();
+    if branching == 0 {
+        return Unbranched { mesh: mesh.clone(), branching, dropped: 0, parted: 0 };
+    }
     let without_fins = drop_fins(mesh);
     let (parted_mesh, parted) = split_touching(&without_fins);
     let last = keep_two(&parted_mesh);

@@ -3,9 +3,10 @@
 use glam::DVec3;
 
 use super::TriMesh;
-use super::bodies::{bodies, only, split_touching, surface};
+use super::bodies::{bodies, largest_body, only, split_touching, surface};
 use super::branches::unbranch;
-use super::orient::{Oriented, orient_outward};
+use super::caps::mend_caps;
+use super::orient::{Oriented, orient_outward, twisted};
 use super::weld::weld_counted;
 use crate::warned::{Warned, Warning};
 
@@ -117,12 +118,18 @@ pub fn tidy(mesh: &TriMesh, tolerance: f64) -> Result<Warned<TriMesh>, TidyError
     }
     let untwisted = untwist(mended.mesh, &mut warnings);
     let body = main_body(&untwisted, &mut warnings)?;
-    let (body, _) = split_touching(&body);
+    let (body, touching) = split_touching(&body);
+    let what = "points where the surface only touched itself were parted";
+    say(&mut warnings, touching, what, "look at the mesh there");
     let Oriented { mesh, flipped, flat, .. } = orient_outward(&body);
     say(&mut warnings, flipped, "triangles were flipped to face outward", "nothing to do");
     if flat > 0 {
         let message = "the surface is flat: inside and outside cannot be told".to_owned();
         say_text(&mut warnings, message, "flip it by hand if it faces the wrong way");
+    }
+    let mesh = without_caps(mesh, &mut warnings);
+    if mesh.triangles.is_empty() {
+        return Err(TidyError::NothingLeft { tolerance, extent });
     }
     Ok(Warned { value: mesh, warnings })
 }
@@ -163,7 +170,7 @@ fn check(mesh: &TriMesh, tolerance: f64) -> Result<f64, TidyError> {
 
 /// Drops the smaller triangle of each pair that cannot face the same way.
 fn untwist(mesh: TriMesh, warnings: &mut Vec<Warning>) -> TriMesh {
-    let twisted = orient_outward(&mesh).twisted;
+    let twisted = twisted(&mesh);
     if twisted.is_empty() {
         return mesh;
     }
@@ -184,6 +191,17 @@ fn untwist(mesh: TriMesh, warnings: &mut Vec<Warning>) -> TriMesh {
         "look at the mesh there, and repair it in the scan program",
     );
     only(&mesh, &kept)
+}
+
+/// Mends triangles without height.
+fn without_caps(mesh: TriMesh, warnings: &mut Vec<Warning>) -> TriMesh {
+    let mended = mend_caps(&mesh);
+    let count = mended.flipped + mended.dropped;
+    say(warnings, count, "triangles without height were mended", "nothing to do");
+    let what = "triangles without height are left";
+    say(warnings, mended.left, what, "raise the welding tolerance, or repair the mesh");
+    // Without a triangle at its rim the body may hang together at a point only.
+    if mended.dropped > 0 { split_touching(&largest_body(&mended.mesh)).0 } else { mended.mesh }
 }
 
 /// The largest body alone, if it is the only large one.
