@@ -254,7 +254,7 @@ fn a_twisted_band_is_cut_where_it_contradicts_itself() {
     assert_eq!(orient_outward(&twisted_band()).twisted.len(), 1);
     let tidied = cleaned(&twisted_band(), 0.0);
     assert_eq!(tidied.value.triangles.len(), 23);
-    assert!(said(&tidied, "1 triangles were removed where the surface is twisted"));
+    assert!(said(&tidied, "twisted so that it has no outside: 1"));
 }
 
 proptest! {
@@ -294,7 +294,7 @@ fn a_fin_on_a_ball_is_dropped() {
     finned.triangles.insert(0, [a, b, tip]);
     assert!(Adjacency::new(&finned).is_err());
     let tidied = cleaned(&finned, 0.001);
-    assert!(said(&tidied, "1 edges had more than two triangles: 1 triangles of fins"));
+    assert!(said(&tidied, "edges with more than two triangles: 1; triangles of fins removed: 1"));
     assert_eq!(as_set(&tidied.value), as_set(&ball(50.0, 2)));
 }
 
@@ -364,7 +364,7 @@ fn a_triangle_without_height_is_merged_into_its_neighbour() {
     cracked.triangles.push([8, 2, 3]);
     cracked.triangles.push([0, 2, 8]);
     let tidied = cleaned(&cracked, 0.001);
-    assert!(said(&tidied, "1 triangles without height were mended"), "{:?}", tidied.warnings);
+    assert!(said(&tidied, "triangles without height mended: 1"), "{:?}", tidied.warnings);
     assert_eq!(tidied.value.triangles.len(), 14);
     assert!(tidied.value.face_areas().iter().all(|a| *a > 1.0));
     assert_eq!(rim_edges(&tidied.value), 0);
@@ -385,7 +385,7 @@ fn stacked_triangles_without_height_are_mended_from_outside_in() {
         line.triangles.push([a, b, 2]);
     }
     let tidied = cleaned(&line, 0.001);
-    assert!(said(&tidied, "5 triangles without height were mended"), "{:?}", tidied.warnings);
+    assert!(said(&tidied, "triangles without height mended: 5"), "{:?}", tidied.warnings);
     assert!((area(&tidied.value) - 1.0).abs() < 1e-12);
     assert!(tidied.value.face_areas().iter().all(|a| *a > 0.01));
     assert_eq!(rim_edges(&tidied.value), 4);
@@ -409,12 +409,15 @@ fn tidying_says_what_it_did() {
     let tidied = cleaned(&rough, 0.01);
     let triangles = tidied.value.triangles.len();
     for words in [
-        &format!("{} points were welded", 3 * (triangles + 12) - tidied.value.positions.len() - 8),
-        "1 triangles without area",
-        "1 doubled triangles",
-        "1 points without a triangle",
-        "1 small bodies were removed",
-        &format!("{triangles} triangles were flipped"),
+        &format!(
+            "points welded to a neighbour: {}",
+            3 * (triangles + 12) - tidied.value.positions.len() - 8
+        ),
+        "triangles without area removed: 1",
+        "doubled triangles removed: 1",
+        "points without a triangle removed: 1",
+        "small bodies removed: 1",
+        &format!("triangles flipped to face outward: {triangles}"),
     ] {
         assert!(said(&tidied, words), "\"{words}\" is missing in {:?}", tidied.warnings);
     }
@@ -437,7 +440,7 @@ fn the_bound_between_a_crumb_and_a_second_last_is_a_fifth_of_the_surface() {
     let whole = cuboid(DVec3::splat(10.0));
     let beside = |side: f64| together(&whole, &cuboid(DVec3::splat(side)), DVec3::X * 20.0);
     // (side / 10)^2 is 0.19 and 0.21.
-    assert!(said(&cleaned(&beside(0.19_f64.sqrt() * 10.0), 0.0), "1 small bodies"));
+    assert!(said(&cleaned(&beside(0.19_f64.sqrt() * 10.0), 0.0), "small bodies removed: 1"));
     assert!(tidy(&beside(0.21_f64.sqrt() * 10.0), 0.0).is_err());
 }
 
@@ -445,7 +448,7 @@ fn the_bound_between_a_crumb_and_a_second_last_is_a_fifth_of_the_surface() {
 fn the_inner_wall_of_a_hollow_model_is_removed() {
     let hollow = together(&ball(50.0, 3), &inverted(&ball(46.0, 3)), DVec3::ZERO);
     let tidied = cleaned(&hollow, 0.01);
-    assert!(said(&tidied, "1 bodies inside the largest"));
+    assert!(said(&tidied, "bodies inside the largest removed: 1"));
     assert_eq!(as_set(&tidied.value), as_set(&ball(50.0, 3)));
     // In the box around a bent body, but outside of it: not an inner wall.
     let mut bent = cuboid(DVec3::splat(100.0));
