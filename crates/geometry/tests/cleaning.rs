@@ -10,6 +10,7 @@ use geometry::mesh::TriMesh;
 use geometry::mesh::adjacency::Adjacency;
 use geometry::mesh::bodies::{bodies, largest_body, split_touching};
 use geometry::mesh::branches::unbranch;
+use geometry::mesh::caps::mend_caps;
 use geometry::mesh::orient::orient_outward;
 use geometry::mesh::tidy::{TidyError, tidy};
 use geometry::mesh::weld::{weld, weld_counted};
@@ -100,6 +101,15 @@ fn welding_sees_across_the_borders_of_cells() {
             assert_eq!(weld_counted(&two, 0.0998).joined, 0, "at {at}");
         }
     }
+}
+
+#[test]
+fn a_point_joins_the_nearest_of_two_in_reach() {
+    let points = [[0.0; 3], [0.1, 0.55, 0.0], [0.2, 0.4, 0.0], [9.0; 3], [8.0, 9.0, 9.0]];
+    // The third is 0.447 from the first and 0.180 from the second; those are 0.559 apart.
+    let other = weld(&mesh(&points, &[[0, 1, 3], [2, 3, 4]]), 0.5);
+    assert_eq!(other.positions.len(), 4);
+    assert!(other.corners(1).contains(&DVec3::new(0.1, 0.55, 0.0)));
 }
 
 #[test]
@@ -216,6 +226,25 @@ fn a_band_faces_its_bulging_side() {
     }
 }
 
+/// Seen from among the many points at its tip, the wall of a funnel encloses next to nothing:
+/// nearly all of its volume belongs to the cone over the wide rim.
+#[test]
+fn a_funnel_faces_its_outside_by_its_closed_rim() {
+    let mut funnel = sheet(24, 12);
+    for p in &mut funnel.positions {
+        let (angle, along) = ((15.0 * p.x).to_radians(), (p.y / 12.0).powi(6) + 0.001);
+        *p = DVec3::new(angle.cos(), angle.sin(), 1.0) * 50.0 * along;
+    }
+    let funnel = weld(&funnel, 1e-9);
+    // Outward on the side at y = 0, x > 0 is down and away from the axis.
+    let outward = orient_outward(&inverted(&funnel)).mesh;
+    assert!(
+        outward.area_vector(outward.triangles.len() as u32 - 1).dot(DVec3::new(1.0, 0.0, -1.0))
+            > 0.0
+    );
+    assert_eq!(as_set(&orient_outward(&funnel).mesh), as_set(&outward));
+}
+
 #[test]
 fn a_flat_sheet_keeps_the_direction_of_most_of_it() {
     let mut flat = sheet(5, 4);
@@ -314,6 +343,19 @@ fn a_wall_through_a_box_is_dropped() {
 }
 
 #[test]
+fn of_two_small_patches_on_one_rim_only_the_smaller_is_dropped() {
+    // A tent over one triangle of a box: the triangle below it goes, the tent stays.
+    let mut tented = cuboid(DVec3::splat(10.0));
+    let [a, b, c] = tented.triangles[2];
+    tented.positions.push(DVec3::new(6.0, 4.0, 11.0));
+    tented.triangles.extend([[a, b, 8], [b, c, 8], [c, a, 8]]);
+    let tidied = cleaned(&tented, 0.0);
+    assert_eq!((tidied.value.triangles.len(), rim_edges(&tidied.value)), (14, 0));
+    // A third of base area 50 times height 1.
+    assert!((tidied.value.signed_volume() - 1000.0 - 50.0 / 3.0).abs() < 1e-9);
+}
+
+#[test]
 fn boxes_that_share_an_edge_are_parted_not_lost() {
     let two = together(&cuboid(DVec3::ONE), &cuboid(DVec3::ONE), DVec3::new(1.0, 1.0, 0.0));
     let mended = unbranch(&weld(&two, 0.0));
@@ -324,6 +366,24 @@ fn boxes_that_share_an_edge_are_parted_not_lost() {
 }
 
 proptest! {
+    #[test]
+    fn parting_leaves_no_edge_with_more_than_two_triangles(
+        triangles in proptest::collection::vec([0..7_u32, 0..7, 0..7], 1..60),
+    ) {
+        let positions = (0..7).map(|i| DVec3::new(f64::from(i), f64::from(i * i % 7), 0.0));
+        let tangle = weld(&TriMesh { positions: positions.collect(), triangles }, 0.0);
+        let (parted, _) = split_touching(&tangle);
+        let mut sides: Vec<[u32; 2]> = parted
+            .triangles
+            .iter()
+            .flat_map(|t| [0, 1, 2].map(|k| (t[k], t[(k + 1) % 3])))
+            .map(|(a, b)| [a.min(b), a.max(b)])
+            .collect();
+        sides.sort_unstable();
+        prop_assert!(sides.windows(3).all(|w| w[0] != w[2]));
+        prop_assert_eq!(parted.triangles.len(), tangle.triangles.len());
+    }
+
     #[test]
     fn any_triangles_are_made_clean_or_refused(
         triangles in proptest::collection::vec([0..9_u32, 0..9, 0..9], 1..40),
@@ -392,6 +452,26 @@ fn stacked_triangles_without_height_are_mended_from_outside_in() {
 }
 
 #[test]
+fn a_flip_that_would_double_an_edge_is_left_undone() {
+    // A tetrahedron pressed flat: the other ends of the flip are joined already.
+    let points = [[0.0; 3], [1.0, 0.0, 0.0], [2.0, 0.0, 0.0], [1.0, 1.0, 0.0]];
+    let pressed = mesh(&points, &[[0, 1, 2], [0, 2, 3], [0, 3, 1], [1, 3, 2]]);
+    let mended = mend_caps(&pressed);
+    assert_eq!((mended.flipped, mended.dropped, mended.left), (0, 0, 1));
+    assert_eq!(mended.mesh, pressed);
+    assert!(said(&cleaned(&pressed, 0.0), "triangles without height left as they are: 1"));
+}
+
+#[test]
+fn what_hung_together_by_a_triangle_without_height_is_parted() {
+    let points = [[0.0; 3], [1.0, 0.0, 0.0], [2.0, 0.0, 0.0], [0.0, -2.0, 0.0], [2.0, -1.0, 0.0]];
+    let hanging = mesh(&points, &[[0, 1, 2], [1, 0, 3], [2, 1, 4]]);
+    let tidied = cleaned(&hanging, 0.0);
+    assert_eq!((tidied.value.triangles.len(), tidied.value.positions.len()), (1, 3));
+    assert_eq!(area(&tidied.value), 1.0);
+}
+
+#[test]
 fn triangles_on_one_line_leave_nothing() {
     let line = mesh(&[[0.0; 3], [1.0, 0.0, 0.0], [3.0, 0.0, 0.0]], &[[0, 1, 2]]);
     assert!(matches!(tidy(&line, 0.0), Err(TidyError::NothingLeft { .. })));
@@ -450,11 +530,27 @@ fn the_inner_wall_of_a_hollow_model_is_removed() {
     let tidied = cleaned(&hollow, 0.01);
     assert!(said(&tidied, "bodies inside the largest removed: 1"));
     assert_eq!(as_set(&tidied.value), as_set(&ball(50.0, 3)));
-    // In the box around a bent body, but outside of it: not an inner wall.
-    let mut bent = cuboid(DVec3::splat(100.0));
-    bent.triangles.drain(10..12);
-    let slab = together(&bent, &ball(30.0, 2), DVec3::new(99.0, 50.0, 50.0));
-    assert!(tidy(&slab, 0.01).is_err());
+}
+
+#[test]
+fn a_body_in_the_corner_of_another_is_no_inner_wall() {
+    let outline =
+        [[0.0, 0.0], [100.0, 0.0], [100.0, 20.0], [20.0, 20.0], [20.0, 100.0], [0.0, 100.0]];
+    let positions: Vec<[f64; 3]> =
+        [0.0, 100.0].iter().flat_map(|z| outline.map(|[x, y]| [x, y, *z])).collect();
+    let mut triangles = Vec::new();
+    for [a, b, c] in [[3, 4, 5], [3, 5, 0], [3, 0, 1], [3, 1, 2]] {
+        triangles.extend([[a, c, b], [a + 6, b + 6, c + 6]]);
+    }
+    for i in 0..6 {
+        let j = (i + 1) % 6;
+        triangles.extend([[i, j, j + 6], [i, j + 6, i + 6]]);
+    }
+    let angle = mesh(&positions, &triangles);
+    assert!((angle.signed_volume() - 360_000.0).abs() < 1e-6);
+    // It lies in the box around the angle, and has more than a fifth of its surface.
+    let beside = together(&angle, &cuboid(DVec3::splat(70.0)), DVec3::new(25.0, 25.0, 10.0));
+    assert!(matches!(tidy(&beside, 0.01), Err(TidyError::SeveralBodies { .. })));
 }
 
 #[test]

@@ -53,7 +53,9 @@ pub(crate) fn surface(areas: &[f64], faces: &[u32]) -> f64 {
 }
 
 /// Gives each fan of triangles its own vertex where several fans meet in one, so that around
-/// every vertex the surface is one disk or part of a disk. New vertices stand at the end, in the
+/// every vertex the surface is one disk or part of a disk, and no edge has more than two triangles
+/// (a fan runs through triangles one after another, so at most two of them, its ends, lie at the
+/// same branching edge). New vertices stand at the end, in the
 /// same places as the old ones. Also returns how many were added.
 ///
 /// # Panics
