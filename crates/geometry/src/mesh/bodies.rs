@@ -61,7 +61,7 @@ pub(crate) fn surface(areas: &[f64], faces: &[u32]) -> f64 {
 /// # Panics
 /// When a triangle names a vertex that does not exist.
 pub fn split_touching(mesh: &TriMesh) -> (TriMesh, usize) {
-    // A corner is triangle 3 and place k: 3 * face + k.
+    // Corner k of a triangle has the number 3 * face + k.
     let corner_of = |face: u32, v: u32| {
         let k = mesh.triangles[face as usize].iter().position(|w| *w == v).unwrap_or(0);
         3 * face + k as u32
