@@ -53,13 +53,15 @@ pub(crate) fn surface(areas: &[f64], faces: &[u32]) -> f64 {
 }
 
 /// Gives each fan of triangles its own vertex where several fans meet in one, so that around
-/// every vertex the surface is one disk or part of a disk. New vertices stand at the end, in the
+/// every vertex the surface is one disk or part of a disk, and no edge has more than two triangles
+/// (a fan runs through triangles one after another, so at most two of them, its ends, lie at the
+/// same branching edge). New vertices stand at the end, in the
 /// same places as the old ones. Also returns how many were added.
 ///
 /// # Panics
 /// When a triangle names a vertex that does not exist.
 pub fn split_touching(mesh: &TriMesh) -> (TriMesh, usize) {
-    // A corner is triangle 3 and place k: 3 * face + k.
+    // Corner k of a triangle has the number 3 * face + k.
     let corner_of = |face: u32, v: u32| {
         let k = mesh.triangles[face as usize].iter().position(|w| *w == v).unwrap_or(0);
         3 * face + k as u32

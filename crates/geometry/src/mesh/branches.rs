@@ -28,19 +28,20 @@ pub struct Unbranched {
 /// The surface is taken apart into patches along these edges. From the smallest upward a patch
 /// is dropped when it still lies at such an edge and has less than a fifth of the surface of the
 /// largest. What then still branches touches itself or something of comparable size: it is
-/// parted there by doubling vertices, which leaves rims. Where even that is impossible (all
-/// triangles of the edge meet again around both its ends), only the two largest triangles stay.
+/// parted there by doubling vertices: sheets that only touch come apart whole, others keep a rim.
 ///
 /// # Panics
 /// When a triangle names a vertex that does not exist.
 pub fn unbranch(mesh: &TriMesh) -> Unbranched {
     let uses = edge_uses(mesh);
     let branching = edges(&uses).filter(|uses| uses.len() > 2).count();
+    if branching == 0 {
+        return Unbranched { mesh: mesh.clone(), branching, dropped: 0, parted: 0 };
+    }
     let without_fins = drop_fins(mesh);
-    let (parted_mesh, parted) = split_touching(&without_fins);
-    let last = keep_two(&parted_mesh);
-    let dropped = mesh.triangles.len() - last.triangles.len();
-    Unbranched { mesh: last, branching, dropped, parted }
+    let dropped = mesh.triangles.len() - without_fins.triangles.len();
+    let (mesh, parted) = split_touching(&without_fins);
+    Unbranched { mesh, branching, dropped, parted }
 }
 
 fn drop_fins(mesh: &TriMesh) -> TriMesh {
@@ -76,23 +77,5 @@ fn drop_fins(mesh: &TriMesh) -> TriMesh {
     let mut face = 0..;
     let mut kept = mesh.clone();
     kept.triangles.retain(|_| face.next().is_none_or(|f: usize| !dropped[patch_of[f]]));
-    kept
-}
-
-/// Drops all but the two largest triangles at edges that still branch.
-fn keep_two(mesh: &TriMesh) -> TriMesh {
-    let areas = mesh.face_areas();
-    let mut dropped = vec![false; mesh.triangles.len()];
-    for uses in edges(&edge_uses(mesh)).filter(|uses| uses.len() > 2) {
-        let mut faces: Vec<u32> =
-            uses.iter().map(|u| u.face).filter(|f| !dropped[*f as usize]).collect();
-        faces.sort_by(|a, b| areas[*b as usize].total_cmp(&areas[*a as usize]).then(a.cmp(b)));
-        for face in faces.iter().skip(2) {
-            dropped[*face as usize] = true;
-        }
-    }
-    let mut is_dropped = dropped.into_iter();
-    let mut kept = mesh.clone();
-    kept.triangles.retain(|_| !is_dropped.next().unwrap_or(false));
     kept
 }

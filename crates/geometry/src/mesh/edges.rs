@@ -13,17 +13,37 @@ pub(crate) struct EdgeUse {
     pub(crate) forward: bool,
 }
 
-/// The sides of all triangles, sorted: those of one edge stand together.
+/// The sides of all triangles, sorted: those of one edge stand together, triangles ascending.
 pub(crate) fn edge_uses(mesh: &TriMesh) -> Vec<EdgeUse> {
-    let mut uses: Vec<EdgeUse> = Vec::with_capacity(3 * mesh.triangles.len());
-    for (face, t) in mesh.triangles.iter().enumerate() {
-        for (a, b) in [(t[0], t[1]), (t[1], t[2]), (t[2], t[0])] {
-            let ends = [a.min(b), a.max(b)];
-            uses.push(EdgeUse { ends, face: face as u32, forward: a < b });
-        }
+    // Dealt out by the smaller end first: what is left to sort are a handful around each vertex.
+    let mut next: Vec<usize> = vec![0; mesh.positions.len() + 1];
+    for side in sides(mesh) {
+        next[side.ends[0] as usize + 1] += 1;
     }
-    uses.sort_unstable();
+    for v in 1..next.len() {
+        next[v] += next[v - 1];
+    }
+    let unset = EdgeUse { ends: [0, 0], face: 0, forward: false };
+    let mut uses = vec![unset; 3 * mesh.triangles.len()];
+    for side in sides(mesh) {
+        let place = &mut next[side.ends[0] as usize];
+        uses[*place] = side;
+        *place += 1;
+    }
+    for around in uses.chunk_by_mut(|a, b| a.ends[0] == b.ends[0]) {
+        around.sort_unstable();
+    }
     uses
+}
+
+fn sides(mesh: &TriMesh) -> impl Iterator<Item = EdgeUse> {
+    mesh.triangles.iter().zip(0..).flat_map(|(t, face)| {
+        [(t[0], t[1]), (t[1], t[2]), (t[2], t[0])].map(|(a, b)| EdgeUse {
+            ends: [a.min(b), a.max(b)],
+            face,
+            forward: a < b,
+        })
+    })
 }
 
 /// The edges one after another, each with its uses.

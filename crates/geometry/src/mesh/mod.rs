@@ -3,6 +3,7 @@
 pub mod adjacency;
 pub mod bodies;
 pub mod branches;
+pub mod caps;
 mod edges;
 pub mod orient;
 pub mod refine;

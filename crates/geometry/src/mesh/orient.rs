@@ -48,6 +48,11 @@ pub fn orient_outward(mesh: &TriMesh) -> Oriented {
     Oriented { mesh: out, flipped: turned.iter().filter(|t| **t).count(), flat, twisted }
 }
 
+/// The pairs of neighbours that cannot face the same way; empty for nearly every mesh.
+pub(crate) fn twisted(mesh: &TriMesh) -> Vec<[u32; 2]> {
+    consistent(mesh.triangles.len(), &edge_uses(mesh), &bodies(mesh)).1
+}
+
 /// Which triangles to turn so that neighbours agree; and the pairs that cannot.
 fn consistent(n: usize, uses: &[EdgeUse], bodies: &[Vec<u32>]) -> (Vec<bool>, Vec<[u32; 2]>) {
     // Up to three neighbours each, and whether that neighbour runs along the edge the same way.

@@ -3,9 +3,10 @@
 use glam::DVec3;
 
 use super::TriMesh;
-use super::bodies::{bodies, only, split_touching, surface};
+use super::bodies::{bodies, largest_body, only, split_touching, surface};
 use super::branches::unbranch;
-use super::orient::{Oriented, orient_outward};
+use super::caps::mend_caps;
+use super::orient::{Oriented, orient_outward, twisted};
 use super::weld::weld_counted;
 use crate::warned::{Warned, Warning};
 
@@ -14,9 +15,9 @@ use crate::warned::{Warned, Warning};
 /// scanned along are reported too, and must be cut off by hand.
 const COMPARABLE: f64 = 0.2;
 
-/// The largest extent that is taken for millimetres, mm. Far above any last; keeps the
+/// The farthest coordinate that is taken for millimetres, mm. Far above any last; keeps the
 /// arithmetic of areas and volumes exact enough.
-const LARGEST_EXTENT: f64 = 1e6;
+const FARTHEST: f64 = 1e6;
 
 /// Why a mesh could not be made one clean body.
 #[derive(Debug, Clone, PartialEq, thiserror::Error)]
@@ -42,11 +43,13 @@ pub enum TidyError {
         /// The vertex, from 0.
         vertex: usize,
     },
-    /// Too far across for millimetres.
-    #[error("the mesh is {extent:.0} mm across (the most is {limit:.0} mm); correct its unit")]
+    /// Too far out for millimetres.
+    #[error(
+        "the mesh reaches {reach:.0} mm from the origin (the most is {limit:.0} mm); correct its unit, or move it to the origin"
+    )]
     TooLarge {
-        /// The longest side of the box around it, or the farthest coordinate, mm.
-        extent: f64,
+        /// The farthest coordinate, mm.
+        reach: f64,
         /// The most that is taken.
         limit: f64,
     },
@@ -98,15 +101,15 @@ pub fn tidy(mesh: &TriMesh, tolerance: f64) -> Result<Warned<TriMesh>, TidyError
     if welded.mesh.triangles.is_empty() {
         return Err(TidyError::NothingLeft { tolerance, extent });
     }
-    say(&mut warnings, welded.joined, "points were welded to a neighbour", "nothing to do");
-    say(&mut warnings, welded.degenerate, "triangles without area were removed", "nothing to do");
-    say(&mut warnings, welded.doubled, "doubled triangles were removed", "nothing to do");
-    say(&mut warnings, welded.unused, "points without a triangle were removed", "nothing to do");
+    say(&mut warnings, welded.joined, "points welded to a neighbour", "nothing to do");
+    say(&mut warnings, welded.degenerate, "triangles without area removed", "nothing to do");
+    say(&mut warnings, welded.doubled, "doubled triangles removed", "nothing to do");
+    say(&mut warnings, welded.unused, "points without a triangle removed", "nothing to do");
 
     let mended = unbranch(&welded.mesh);
     if mended.branching > 0 {
         let message = format!(
-            "{} edges had more than two triangles: {} triangles of fins were removed, {} points parted",
+            "edges with more than two triangles: {}; triangles of fins removed: {}, points parted: {}",
             mended.branching, mended.dropped, mended.parted
         );
         say_text(
@@ -117,19 +120,25 @@ pub fn tidy(mesh: &TriMesh, tolerance: f64) -> Result<Warned<TriMesh>, TidyError
     }
     let untwisted = untwist(mended.mesh, &mut warnings);
     let body = main_body(&untwisted, &mut warnings)?;
-    let (body, _) = split_touching(&body);
+    let (body, touching) = split_touching(&body);
+    let what = "points parted where the surface only touched itself";
+    say(&mut warnings, touching, what, "look at the mesh there");
     let Oriented { mesh, flipped, flat, .. } = orient_outward(&body);
-    say(&mut warnings, flipped, "triangles were flipped to face outward", "nothing to do");
+    say(&mut warnings, flipped, "triangles flipped to face outward", "nothing to do");
     if flat > 0 {
         let message = "the surface is flat: inside and outside cannot be told".to_owned();
         say_text(&mut warnings, message, "flip it by hand if it faces the wrong way");
+    }
+    let mesh = without_caps(mesh, &mut warnings);
+    if mesh.triangles.is_empty() {
+        return Err(TidyError::NothingLeft { tolerance, extent });
     }
     Ok(Warned { value: mesh, warnings })
 }
 
 fn say(warnings: &mut Vec<Warning>, count: usize, what: &str, hint: &str) {
     if count > 0 {
-        say_text(warnings, format!("{count} {what}"), hint);
+        say_text(warnings, format!("{what}: {count}"), hint);
     }
 }
 
@@ -153,17 +162,17 @@ fn check(mesh: &TriMesh, tolerance: f64) -> Result<f64, TidyError> {
     }
     let (low, high) =
         mesh.bounds().filter(|_| !mesh.triangles.is_empty()).ok_or(TidyError::Empty)?;
-    let farthest = low.abs().max_element().max(high.abs().max_element());
+    let reach = low.abs().max_element().max(high.abs().max_element());
     let extent = (high - low).max_element();
-    if farthest > LARGEST_EXTENT {
-        return Err(TidyError::TooLarge { extent: farthest, limit: LARGEST_EXTENT });
+    if reach > FARTHEST {
+        return Err(TidyError::TooLarge { reach, limit: FARTHEST });
     }
     Ok(extent)
 }
 
 /// Drops the smaller triangle of each pair that cannot face the same way.
 fn untwist(mesh: TriMesh, warnings: &mut Vec<Warning>) -> TriMesh {
-    let twisted = orient_outward(&mesh).twisted;
+    let twisted = twisted(&mesh);
     if twisted.is_empty() {
         return mesh;
     }
@@ -180,10 +189,21 @@ fn untwist(mesh: TriMesh, warnings: &mut Vec<Warning>) -> TriMesh {
     say(
         warnings,
         count,
-        "triangles were removed where the surface is twisted so that it has no outside",
+        "triangles removed where the surface is twisted so that it has no outside",
         "look at the mesh there, and repair it in the scan program",
     );
     only(&mesh, &kept)
+}
+
+/// Mends triangles without height.
+fn without_caps(mesh: TriMesh, warnings: &mut Vec<Warning>) -> TriMesh {
+    let mended = mend_caps(&mesh);
+    let count = mended.flipped + mended.dropped;
+    say(warnings, count, "triangles without height mended", "nothing to do");
+    let what = "triangles without height left as they are";
+    say(warnings, mended.left, what, "raise the welding tolerance, or repair the mesh");
+    // Without a triangle at its rim the body may hang together at a point only.
+    if mended.dropped > 0 { split_touching(&largest_body(&mended.mesh)).0 } else { mended.mesh }
 }
 
 /// The largest body alone, if it is the only large one.
@@ -206,16 +226,11 @@ fn main_body(mesh: &TriMesh, warnings: &mut Vec<Warning>) -> Result<TriMesh, Tid
     if let Some(&second) = comparable.first() {
         return Err(TidyError::SeveralBodies { count: comparable.len() + 1, first, second });
     }
-    say(
-        warnings,
-        small,
-        "small bodies were removed",
-        "nothing to do, if they were dust or a stand",
-    );
+    say(warnings, small, "small bodies removed", "nothing to do, if they were dust or a stand");
     say(
         warnings,
         inner,
-        "bodies inside the largest were removed",
+        "bodies inside the largest removed",
         "nothing to do, if the model was hollow",
     );
     Ok(only(mesh, &main))

@@ -133,7 +133,7 @@ pub(super) fn polygon_warnings(name: &str, polygons: usize, too_few: usize) -> V
         warnings.push(Warning {
             place: name.to_owned(),
             message: format!(
-                "{polygons} faces with more than three corners were split into triangles"
+                "faces with more than three corners, split into triangles: {polygons}"
             ),
             hint: "flat or nearly flat faces lose nothing; for others export triangles".to_owned(),
         });
@@ -141,7 +141,7 @@ pub(super) fn polygon_warnings(name: &str, polygons: usize, too_few: usize) -> V
     if too_few > 0 {
         warnings.push(Warning {
             place: name.to_owned(),
-            message: format!("{too_few} faces with fewer than three corners were left out"),
+            message: format!("faces with fewer than three corners, left out: {too_few}"),
             hint: "they have no area; nothing needs to be done".to_owned(),
         });
     }

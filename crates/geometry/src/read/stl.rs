@@ -81,7 +81,7 @@ pub(super) fn read_text(name: &str, bytes: &[u8]) -> Result<Warned<TriMesh>, Rea
         let mut rest = words(line);
         let Some(word) = rest.next() else { continue };
         last = line_number;
-        match word.to_ascii_lowercase().as_slice() {
+        match lower_case(word, &mut [0; 8]) {
             b"solid" => ended = false,
             b"endsolid" | b"end" => ended = true,
             b"facet" if in_facet => {
@@ -148,6 +148,14 @@ pub(super) fn read_text(name: &str, bytes: &[u8]) -> Result<Warned<TriMesh>, Rea
         });
     }
     Ok(read)
+}
+
+/// The word in small letters, in `room`; longer words are none of the format's and stay.
+fn lower_case<'a>(word: &'a [u8], room: &'a mut [u8; 8]) -> &'a [u8] {
+    let Some(room) = room.get_mut(..word.len()) else { return word };
+    room.copy_from_slice(word);
+    room.make_ascii_lowercase();
+    room
 }
 
 /// Triangles whose corners are joined where their coordinates are exactly equal.

@@ -172,7 +172,7 @@ impl Values for Text<'_> {
                 file: self.name.to_owned(),
                 line: self.line,
                 within: format!(
-                    "the {} of \"{}\", before number {index}",
+                    "the {} rows of \"{}\", before row {index}",
                     element.count, element.name
                 ),
             });
