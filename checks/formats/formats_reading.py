@@ -27,10 +27,12 @@ def pdf_path(drawing, height):
             parts.append(bezier(item[1:5]))
         elif item[0] == "re":
             r = item[1]
-            parts.append(np.array([[r.x0, r.y0], [r.x1, r.y0], [r.x1, r.y1], [r.x0, r.y1]]))
+            parts.append(np.array([[r.x0, r.y0], [r.x1, r.y0], [r.x1, r.y1], [r.x0, r.y1], [r.x0, r.y0]]))
         elif item[0] == "qu":
             q = item[1]
-            parts.append(np.array([[p.x, p.y] for p in (q.ul, q.ur, q.lr, q.ll)]))
+            parts.append(np.array([[p.x, p.y] for p in (q.ul, q.ur, q.lr, q.ll, q.ul)]))
+    if drawing.get("closePath"):
+        parts.append(parts[0][:1])
     points = np.vstack(parts)
     return np.column_stack([points[:, 0], height - points[:, 1]]) * MM
 

@@ -8,7 +8,6 @@ svgpathtools, svgelements, ezdxf, trimesh and shapely.
 import math
 import pathlib
 import re
-import subprocess
 
 import ezdxf
 import ezdxf.recover
@@ -30,17 +29,6 @@ TITLE = 'Ruler <test> & "check" – invented'
 AREA = 420 * 300 - 3 * 40**2 * (1 - math.pi / 4) - math.pi * 50**2 / 2
 LINE_TOLERANCE = 0.001
 AREA_TOLERANCE = 1e-4
-
-
-@pytest.fixture(scope="session")
-def made(tmp_path_factory):
-    """A folder with what both examples write."""
-    folder = tmp_path_factory.mktemp("formats")
-    for example in ("ruler", "instructions"):
-        command = ["cargo", "run", "--quiet", "--release", "--package", "featherline-cutting"]
-        command += ["--example", example, "--", str(folder)]
-        subprocess.run(command, cwd=ROOT, check=True, timeout=900)
-    return folder
 
 
 def about_100(lengths):

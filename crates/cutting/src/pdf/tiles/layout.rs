@@ -80,7 +80,7 @@ impl Frame {
     }
 }
 
-/// Lays the sheets centred over the drawing, or `None` where there would be too many.
+/// Lays the sheets over the drawing, several of them centred, or `None` where there would be too many.
 pub(super) fn lay(frame: &Frame, bounds: (DVec2, DVec2), content: &Content) -> Option<TileLayout> {
     let window = frame.high - frame.low;
     let step = window - DVec2::splat(frame.overlap);
@@ -91,7 +91,12 @@ pub(super) fn lay(frame: &Frame, bounds: (DVec2, DVec2), content: &Content) -> O
     }
     let (columns, rows) = (counts.x as usize, counts.y as usize);
     let covered = step * counts + DVec2::splat(frame.overlap);
-    let origin = (bounds.0 + bounds.1 - covered) / 2.0;
+    let origin = if counts == DVec2::ONE {
+        // Into the upper left corner, so that the check square may find room beside it.
+        DVec2::new(bounds.0.x - CLEAR, bounds.1.y + CLEAR - covered.y)
+    } else {
+        (bounds.0 + bounds.1 - covered) / 2.0
+    };
     let places = (1..=rows).flat_map(|row| (1..=columns).map(move |column| (row, column)));
     let (tiles, empty) = places
         .map(|(row, column)| {
