@@ -1,5 +1,7 @@
 //! Small readers of what the writers wrote: just enough to see every line again.
 
+#![allow(dead_code, reason = "each suite uses the readers of its formats")]
+
 pub(crate) mod dxf;
 pub(crate) mod pdf;
 pub(crate) mod svg;
