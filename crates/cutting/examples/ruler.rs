@@ -22,7 +22,7 @@ fn main() -> Result<(), Box<dyn Error>> {
     std::fs::write(folder.join("ruler.dxf"), dxf::write(&drawing)?)?;
     std::fs::write(folder.join("ruler.pdf"), write_page(&drawing, PageOptions::default())?)?;
     for (name, drawing) in [("ruler", drawing), ("angle", angle()), ("small", small())] {
-        for paper in Paper::all() {
+        for paper in Paper::ALL {
             let tiled = write_tiled(&drawing, paper, TileOptions::default())?;
             let name = format!("{name}-{}.pdf", paper.name().to_lowercase());
             std::fs::write(folder.join(name), tiled.bytes)?;

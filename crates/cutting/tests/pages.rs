@@ -32,6 +32,7 @@ fn the_turn_with_fewer_pages_is_taken() {
     let lying = write_tiled(&rectangle(250.0, 150.0), Paper::A4, TileOptions::default());
     let layout = lying.expect("fits").layout;
     assert_eq!((layout.upright, layout.tiles.len(), layout.cover), (false, 1, true));
+    assert_eq!(layout.to_string(), "1 sheet of A4, lying on the long side: 1 row, 1 column");
     let upright = write_tiled(&rectangle(150.0, 250.0), Paper::A4, TileOptions::default());
     let layout = upright.expect("fits").layout;
     assert_eq!((layout.upright, layout.tiles.len(), layout.pages()), (true, 1, 2));
@@ -39,7 +40,7 @@ fn the_turn_with_fewer_pages_is_taken() {
 
 #[test]
 fn a_small_piece_shares_its_sheet_with_the_square() {
-    for paper in Paper::all() {
+    for paper in Paper::ALL {
         let tiled = write_tiled(&rectangle(120.0, 90.0), paper, TileOptions::default());
         let layout = tiled.expect("fits").layout;
         assert_eq!((layout.pages(), layout.cover), (1, false), "{}", paper.name());

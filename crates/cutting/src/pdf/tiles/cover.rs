@@ -61,27 +61,12 @@ pub(super) fn page(drawing: &Drawing, frame: &Frame, layout: &TileLayout) -> Pag
 }
 
 fn summary(layout: &TileLayout) -> Vec<String> {
-    let paper = layout.paper.name();
-    let stand = if layout.upright { "upright" } else { "lying on the long side" };
-    let sheets = match layout.tiles.len() {
-        1 => "1 sheet".to_owned(),
-        n => format!("{n} sheets"),
-    };
-    let (rows, columns) = (layout.rows, layout.columns);
-    let mut lines = vec![format!(
-        "Full scale on {sheets} of {paper}, {stand}: {}, {}.",
-        counted(rows, "row"),
-        counted(columns, "column")
-    )];
+    let mut lines = vec![format!("Full scale on {layout}.")];
     if !layout.empty.is_empty() {
         let names: Vec<&str> = layout.empty.iter().map(|t| t.name.as_str()).collect();
         lines.push(format!("Not printed, because nothing is drawn there: {}.", names.join(", ")));
     }
     lines
-}
-
-fn counted(n: usize, thing: &str) -> String {
-    if n == 1 { format!("1 {thing}") } else { format!("{n} {thing}s") }
 }
 
 fn instructions(canvas: &mut Canvas, start: DVec2) {

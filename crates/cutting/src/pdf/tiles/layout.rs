@@ -1,5 +1,7 @@
 //! Which part of a drawing goes on which sheet.
 
+use std::fmt;
+
 use glam::DVec2;
 
 use super::content::Content;
@@ -55,6 +57,20 @@ impl TileLayout {
     /// The printed sheet at a row and column.
     pub(super) fn printed(&self, row: usize, column: usize) -> Option<&Tile> {
         self.tiles.iter().find(|t| (t.row, t.column) == (row, column))
+    }
+}
+
+impl fmt::Display for TileLayout {
+    /// Such as `4 sheets of A4, lying on the long side: 2 rows, 2 columns`.
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        let counted = |n: usize, thing: &str| match n {
+            1 => format!("1 {thing}"),
+            _ => format!("{n} {thing}s"),
+        };
+        let sheets = counted(self.tiles.len(), "sheet");
+        let stand = if self.upright { "upright" } else { "lying on the long side" };
+        let (rows, columns) = (counted(self.rows, "row"), counted(self.columns, "column"));
+        write!(f, "{sheets} of {}, {stand}: {rows}, {columns}", self.paper.name())
     }
 }
 
