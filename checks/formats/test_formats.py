@@ -167,6 +167,7 @@ def test_pdf_is_one_page_at_full_scale(made):
     for name in ("ruler.pdf", "ruler-a4.pdf", "instructions-letter.pdf"):
         assert b"UserUnit" not in (made / name).read_bytes()
         document = open_pdf(made / name)
+        assert not document.is_repaired
         catalog = document.xref_object(document.pdf_catalog())
         assert re.search(r"/PrintScaling\s*/None", catalog)
         fonts = {font[3] for page in document for font in page.get_fonts()}

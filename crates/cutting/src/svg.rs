@@ -14,6 +14,9 @@ use crate::unwritable::{self, Unwritable};
 /// Decimals of a millimetre.
 const DECIMALS: usize = 6;
 
+/// A page without width or height shows nothing at all, mm.
+const LEAST_SIZE: DVec2 = DVec2::ONE;
+
 /// Decimals of a radius, from which readers derive the centre.
 const RADIUS_DECIMALS: usize = 9;
 
@@ -31,7 +34,7 @@ pub fn write(drawing: &Drawing, margin: f64) -> Result<String, Unwritable> {
     unwritable::check_margin(margin)?;
     let (low, high) = extent::bounds(drawing).unwrap_or_default();
     let page = Page { left: low.x - margin, top: high.y + margin };
-    let [width, height] = (high - low + 2.0 * margin).to_array().map(number);
+    let [width, height] = (high - low + 2.0 * margin).max(LEAST_SIZE).to_array().map(number);
     let title = escape(&drawing.title);
     let mut svg = format!(
         "<?xml version=\"1.0\" encoding=\"UTF-8\"?>\n\

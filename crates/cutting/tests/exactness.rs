@@ -8,7 +8,7 @@ use std::f64::consts::{PI, TAU};
 
 use cutting::pdf::{PageOptions, Paper, TileOptions, write_page, write_tiled};
 use cutting::{dxf, svg};
-use geometry::drawing::{Arc, Curve, Drawing, Item, Knot, Layer, Path, Stroke, Text};
+use geometry::drawing::{Anchor, Arc, Curve, Drawing, Item, Knot, Layer, Path, Stroke, Text};
 use glam::{DVec2, dvec2};
 use proptest::prelude::*;
 use readers::Line;
@@ -52,6 +52,12 @@ const FORMATS: [Format; 4] = [
 fn drawing(curves: impl IntoIterator<Item = Curve>) -> Drawing {
     let path = |curve| Item::Path(Path { layer: Layer::Cut, stroke: Stroke::Solid, curve });
     Drawing { title: "Invented".to_owned(), items: curves.into_iter().map(path).collect() }
+}
+
+fn words(height: f64) -> Item {
+    let content = "Łódź ≤ ½ & 靴".to_owned();
+    let (at, anchor) = (dvec2(3.0, 3.0), Anchor::Start);
+    Item::Text(Text { layer: Layer::Text, at, height, angle: 10.0, anchor, content })
 }
 
 fn knots(corners: &[(f64, f64, f64)], closed: bool) -> Curve {
@@ -199,26 +205,42 @@ fn what_cannot_be_written_is_named() {
         knots(&[(0.0, 0.0, 0.0), (7.5, f64::NAN, 0.0)], false),
     ]);
     let far = drawing([knots(&[(0.0, 0.0, f64::INFINITY), (1.0, 0.0, 0.0)], false)]);
+    let flat = Drawing { title: "Invented".to_owned(), items: vec![words(0.0)] };
     for format in &FORMATS {
         let said = (format.write)(&empty).unwrap_err();
         assert!(said.contains("Invented") && said.contains("empty"), "{}: {said}", format.name);
         let said = (format.write)(&broken).unwrap_err();
         assert!(said.contains("item 2") && said.contains("7.5"), "{}: {said}", format.name);
         assert!((format.write)(&far).unwrap_err().contains("item 1"), "{}", format.name);
+        let said = (format.write)(&flat).unwrap_err();
+        assert!(said.contains("Łódź") && said.contains("0 mm high"), "{}: {said}", format.name);
     }
+}
+
+#[test]
+fn a_line_without_height_still_has_a_page() {
+    let line = drawing([knots(&[(0.0, 0.0, 0.0), (50.0, 0.0, 0.0)], false)]);
+    let bare = svg::write(&line, 0.0).unwrap();
+    assert!(bare.contains("viewBox=\"0 0 50 1\""), "{bare}");
+    assert!(write_page(&line, PageOptions { margin: 0.0, footer: false }).is_ok());
+}
+
+#[test]
+fn a_text_too_long_for_dxf_is_named_and_fits_elsewhere() {
+    let mut long = drawing([knots(&[(0.0, 0.0, 0.0), (1.0, 0.0, 0.0)], false)]);
+    long.items.push(words(3.0));
+    if let Some(Item::Text(text)) = long.items.last_mut() {
+        text.content = "Жук ".repeat(20);
+    }
+    let error = dxf::write(&long).unwrap_err();
+    assert!(matches!(error, dxf::DxfError::TextTooLong { length: 440, .. }), "{error}");
+    assert!(svg::write(&long, 0.0).is_ok());
 }
 
 #[test]
 fn the_same_drawing_gives_the_same_bytes() {
     let mut piece = drawing([knots(&[(0.0, 0.0, 0.4), (30.0, 0.0, 0.0), (10.0, 20.0, 0.0)], true)]);
-    piece.items.push(Item::Text(Text {
-        layer: Layer::Text,
-        at: dvec2(3.0, 3.0),
-        height: 3.0,
-        angle: 10.0,
-        anchor: Default::default(),
-        content: "Łódź ≤ ½ & 靴".to_owned(),
-    }));
+    piece.items.push(words(3.0));
     for format in &FORMATS {
         assert_eq!((format.write)(&piece), (format.write)(&piece), "{}", format.name);
     }
