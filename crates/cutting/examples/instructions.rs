@@ -22,7 +22,7 @@ fn main() -> Result<(), Box<dyn Error>> {
     let folder = std::env::args().nth(1).ok_or("give the folder to write to")?;
     let folder = FilePath::new(&folder);
     std::fs::create_dir_all(folder)?;
-    for paper in Paper::all() {
+    for paper in Paper::ALL {
         let name = format!("instructions-{}.pdf", paper.name().to_lowercase());
         std::fs::write(folder.join(name), write(&instructions(), paper)?)?;
     }

@@ -1,4 +1,4 @@
-//! Writes an invented test drawing in every format, for the checks by independent readers.
+//! Writes invented test drawings in every format, for the checks by independent readers.
 //!
 //! `cargo run -p featherline-cutting --example ruler -- FOLDER`
 
@@ -21,10 +21,12 @@ fn main() -> Result<(), Box<dyn Error>> {
     std::fs::write(folder.join("ruler.svg"), svg::write(&drawing, 5.0)?)?;
     std::fs::write(folder.join("ruler.dxf"), dxf::write(&drawing)?)?;
     std::fs::write(folder.join("ruler.pdf"), write_page(&drawing, PageOptions::default())?)?;
-    for paper in Paper::all() {
-        let tiled = write_tiled(&drawing, paper, TileOptions::default())?;
-        let name = format!("ruler-{}.pdf", paper.name().to_lowercase());
-        std::fs::write(folder.join(name), tiled.bytes)?;
+    for (name, drawing) in [("ruler", drawing), ("angle", angle()), ("small", small())] {
+        for paper in Paper::ALL {
+            let tiled = write_tiled(&drawing, paper, TileOptions::default())?;
+            let name = format!("{name}-{}.pdf", paper.name().to_lowercase());
+            std::fs::write(folder.join(name), tiled.bytes)?;
+        }
     }
     Ok(())
 }
@@ -60,6 +62,24 @@ fn ruler() -> Drawing {
         Item::Area(Area { outline, color: [40 * i, 120, 255 - 40 * i] })
     }));
     Drawing { title: "Ruler <test> & \"check\" – invented".to_owned(), items }
+}
+
+/// Two arms of 60 mm at a right angle, 700 mm long: most sheets between them stay empty.
+fn angle() -> Drawing {
+    let corners =
+        [(0.0, 0.0), (700.0, 0.0), (700.0, 60.0), (60.0, 60.0), (60.0, 700.0), (0.0, 700.0)];
+    let outline = Curve::polyline(corners.map(DVec2::from), true);
+    let items = vec![path(Layer::Cut, Stroke::Solid, outline)];
+    Drawing { title: "Angle – invented".to_owned(), items }
+}
+
+/// A piece that leaves room for the check square on its only sheet.
+fn small() -> Drawing {
+    let items = vec![
+        path(Layer::Cut, Stroke::Solid, square(dvec2(5.0, 5.0), 70.0)),
+        text(Layer::Text, dvec2(40.0, 40.0), 4.0, 0.0, Anchor::Middle, "70 mm"),
+    ];
+    Drawing { title: "Small – invented".to_owned(), items }
 }
 
 fn outline(from: DVec2) -> Curve {

@@ -14,6 +14,16 @@ use crate::unwritable::{self, Unwritable};
 /// Decimals of a millimetre.
 const DECIMALS: usize = 6;
 
+/// A page without width or height shows nothing at all, mm.
+const LEAST_SIZE: DVec2 = DVec2::ONE;
+
+/// Decimals of a radius, from which readers derive the centre.
+const RADIUS_DECIMALS: usize = 9;
+
+/// Wider arcs are split, radians: near a half circle the rounding of the radius moves the centre
+/// thousands of times as far.
+const WIDEST_ARC: f64 = 2.0;
+
 /// Writes the drawing with `margin` millimetres around its bounds.
 ///
 /// Width and height are in mm and one unit of the `viewBox` is 1 mm. Arcs stay arcs. The layers
@@ -24,7 +34,7 @@ pub fn write(drawing: &Drawing, margin: f64) -> Result<String, Unwritable> {
     unwritable::check_margin(margin)?;
     let (low, high) = extent::bounds(drawing).unwrap_or_default();
     let page = Page { left: low.x - margin, top: high.y + margin };
-    let [width, height] = (high - low + 2.0 * margin).to_array().map(number);
+    let [width, height] = (high - low + 2.0 * margin).max(LEAST_SIZE).to_array().map(number);
     let title = escape(&drawing.title);
     let mut svg = format!(
         "<?xml version=\"1.0\" encoding=\"UTF-8\"?>\n\
@@ -91,11 +101,18 @@ impl Page {
                     let _ = write!(data, " L {end}");
                 }
                 Some(arc) => {
-                    let radius = number(arc.radius);
-                    let large = u8::from(arc.sweep.abs() > std::f64::consts::PI);
+                    let radius = plain(arc.radius, RADIUS_DECIMALS);
                     // In SVG's downward y a sweep of 1 is clockwise to the eye.
                     let clockwise = u8::from(arc.sweep < 0.0);
-                    let _ = write!(data, " A {radius} {radius} 0 {large} {clockwise} {end}");
+                    let count = (arc.sweep.abs() / WIDEST_ARC).ceil().max(1.0) as u32;
+                    for i in 1..=count {
+                        let to = if i == count {
+                            end.clone()
+                        } else {
+                            self.point(arc.at(f64::from(i) / f64::from(count)))
+                        };
+                        let _ = write!(data, " A {radius} {radius} 0 0 {clockwise} {to}");
+                    }
                 }
             }
         }

@@ -27,6 +27,21 @@ pub enum Unwritable {
         /// Where it is, mm.
         y: f64,
     },
+    /// A text has no height.
+    #[error(
+        "the text \"{content}\" (item {item}) of the drawing \"{title}\" is {height} mm high: give \
+         more than 0"
+    )]
+    TextHeight {
+        /// Title of the drawing.
+        title: String,
+        /// Which item, from 1.
+        item: usize,
+        /// What it says.
+        content: String,
+        /// Its height, mm.
+        height: f64,
+    },
     /// The margin around the drawing is negative or not finite.
     #[error("a margin of {margin} mm around the drawing is not possible: give 0 or more")]
     Margin {
@@ -35,7 +50,7 @@ pub enum Unwritable {
     },
 }
 
-/// Refuses a drawing without items and one with numbers that are not finite.
+/// Refuses a drawing without items, numbers that are not finite and texts without height.
 pub(crate) fn check(drawing: &Drawing) -> Result<(), Unwritable> {
     if drawing.bounds().is_none() {
         return Err(Unwritable::Empty { title: drawing.title.clone() });
@@ -44,6 +59,17 @@ pub(crate) fn check(drawing: &Drawing) -> Result<(), Unwritable> {
         if let Some(at) = not_finite(item) {
             let title = drawing.title.clone();
             return Err(Unwritable::NotFinite { title, item: i + 1, x: at.x, y: at.y });
+        }
+        if let Item::Text(text) = item
+            && text.height <= 0.0
+        {
+            let (title, content) = (drawing.title.clone(), text.content.clone());
+            return Err(Unwritable::TextHeight {
+                title,
+                item: i + 1,
+                content,
+                height: text.height,
+            });
         }
     }
     Ok(())

@@ -265,3 +265,42 @@ pub fn arc_circle(a: Knot, b: Knot) -> (DVec2, f64) {
     let center = (a.at + b.at) / 2.0 + chord.perp() * to_center;
     (center, center.distance(a.at))
 }
+
+#[cfg(test)]
+mod tests {
+    use std::f64::consts::PI;
+
+    use glam::dvec2;
+
+    use super::*;
+
+    fn disc(radius: f64) -> Curve {
+        let knots = [-radius, radius].map(|x| Knot { at: dvec2(x, 0.0), bulge: 1.0 });
+        Curve { knots: knots.to_vec(), closed: true }
+    }
+
+    #[test]
+    fn chords_keep_within_the_tolerance_of_their_arc() {
+        for tolerance in [0.5, 0.01, 1e-4] {
+            let points = disc(50.0).flatten(tolerance);
+            assert!(points.iter().all(|p| (p.length() - 50.0).abs() < 1e-9));
+            let next = points.iter().cycle().skip(1);
+            for (a, b) in points.iter().zip(next) {
+                let sag = 50.0 - ((*a + *b) / 2.0).length();
+                assert!(sag <= tolerance * 1.001, "{sag} mm for {tolerance} mm");
+            }
+        }
+    }
+
+    #[test]
+    fn length_area_and_bounds_of_a_disc_are_exact() {
+        let curve = disc(50.0);
+        assert!((curve.length() - 100.0 * PI).abs() < 1e-9);
+        assert!((curve.area() - 2500.0 * PI).abs() < 1e-9);
+        let path = Path { layer: Layer::Cut, stroke: Stroke::Solid, curve };
+        let drawing = Drawing { title: String::new(), items: vec![Item::Path(path)] };
+        let (low, high) = drawing.bounds().expect("not empty");
+        assert!(low.distance(dvec2(-50.0, -50.0)) < 1e-9);
+        assert!(high.distance(dvec2(50.0, 50.0)) < 1e-9);
+    }
+}

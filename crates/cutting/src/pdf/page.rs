@@ -43,7 +43,8 @@ pub fn write_page(drawing: &Drawing, options: PageOptions) -> Result<Vec<u8>, Pd
     unwritable::check_margin(options.margin)?;
     let (low, high) = extent::bounds(drawing).unwrap_or_default();
     let margins = DVec2::splat(2.0 * options.margin);
-    let mut size = high - low + margins;
+    // A page without width or height is no page.
+    let mut size = (high - low + margins).max(DVec2::ONE);
     if options.footer {
         size.x = size.x.max(furniture::CHECK_LENGTH + margins.x);
         size.y += FOOTER;

@@ -1,4 +1,4 @@
-//! Sheets of paper that office printers hold.
+//! Sheets of paper that office printers hold. To add one: a name here and a row in the table.
 
 /// A sheet of paper.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
@@ -9,28 +9,26 @@ pub enum Paper {
     Letter,
 }
 
-/// Every paper: its name and its sides upright, mm.
-const PAPERS: [(Paper, &str, f64, f64); 2] =
-    [(Paper::A4, "A4", 210.0, 297.0), (Paper::Letter, "Letter", 215.9, 279.4)];
-
 impl Paper {
     /// Every paper, in the order in which to offer them.
-    pub fn all() -> impl Iterator<Item = Paper> {
-        PAPERS.iter().map(|row| row.0)
+    pub const ALL: [Paper; 2] = [Paper::A4, Paper::Letter];
+
+    /// Name, and the sides of the upright sheet, mm.
+    const fn row(self) -> (&'static str, f64, f64) {
+        match self {
+            Paper::A4 => ("A4", 210.0, 297.0),
+            Paper::Letter => ("Letter", 215.9, 279.4),
+        }
     }
 
     /// What it is called.
-    pub fn name(self) -> &'static str {
-        self.row().1
+    pub const fn name(self) -> &'static str {
+        self.row().0
     }
 
     /// Width and height upright, mm.
-    pub fn size(self) -> (f64, f64) {
-        let (_, _, width, height) = self.row();
+    pub const fn size(self) -> (f64, f64) {
+        let (_, width, height) = self.row();
         (width, height)
-    }
-
-    fn row(self) -> (Paper, &'static str, f64, f64) {
-        PAPERS.into_iter().find(|row| row.0 == self).unwrap_or(PAPERS[0])
     }
 }

@@ -51,7 +51,9 @@ pub(super) fn draw(flow: &mut Flow, block: &Block, next: Option<&Block>) {
         }
         Block::Table(content) => table::draw(flow, content),
         Block::Picture { drawing, height_mm, caption } => {
-            picture(flow, drawing, *height_mm, caption);
+            let legend = next.filter(|block| matches!(block, Block::Legend { .. }));
+            let below = legend.map_or(0.0, |block| GAP + beginning(flow, block));
+            picture(flow, drawing, *height_mm, caption, below);
         }
         Block::Legend { entries, caption } => legend(flow, entries, caption),
         Block::Note(words) => note(flow, words),
@@ -105,9 +107,10 @@ fn picture_room(flow: &Flow, drawing: &Drawing, height: f64, caption: &str) -> P
     PictureRoom { scale, low, size, caption, total: size.y + words }
 }
 
-fn picture(flow: &mut Flow, drawing: &Drawing, height: f64, caption: &str) {
+/// Draws a picture on the page on which `below` mm of its legend fit as well, if any can hold both.
+fn picture(flow: &mut Flow, drawing: &Drawing, height: f64, caption: &str, below: f64) {
     let room = picture_room(flow, drawing, height, caption);
-    flow.need(room.total);
+    flow.need((room.total + below).min(flow.full_height()));
     let corner = DVec2::new(flow.left() + (flow.width() - room.size.x) / 2.0, flow.y - room.size.y);
     let offset = corner - room.low * room.scale;
     let place = Placement { scale: room.scale, offset, least_text: LEAST_TEXT };

@@ -9,7 +9,7 @@ use crate::pdf::canvas::{BLACK, Canvas, Color};
 use crate::pdf::document::Page;
 use crate::pdf::furniture::{self, CHECK_LENGTH};
 use crate::pdf::paint::{self, Placement};
-use crate::text::helvetica::Style;
+use crate::text::helvetica::{CAP_HEIGHT, Style, width};
 use crate::text::winansi::encode;
 
 /// Font sizes, mm.
@@ -23,6 +23,7 @@ const LINE: f64 = 5.6;
 const PLAN_SIZE: f64 = 6.0;
 
 const GREY: Color = [150, 150, 150];
+const WHITE: Color = [255, 255, 255];
 
 /// How to join the sheets.
 const STEPS: [&str; 7] = [
@@ -37,8 +38,8 @@ const STEPS: [&str; 7] = [
 
 /// Draws the cover, upright whichever way the sheets lie.
 pub(super) fn page(drawing: &Drawing, frame: &Frame, layout: &TileLayout) -> Page {
-    let (width, height) = frame.paper.size();
-    let (left, right) = (frame.margin, width - frame.margin);
+    let (page_width, height) = frame.paper.size();
+    let (left, right) = (frame.margin, page_width - frame.margin);
     let mut canvas = Canvas::default();
     let mut y = height - frame.margin - TITLE_SIZE;
     let title = furniture::fitted(&drawing.title, Style::Bold, TITLE_SIZE, right - left);
@@ -56,31 +57,16 @@ pub(super) fn page(drawing: &Drawing, frame: &Frame, layout: &TileLayout) -> Pag
     furniture::check_square(&mut canvas, square);
     let steps = DVec2::new(square.x + CHECK_LENGTH + 8.0, square.y + CHECK_LENGTH - TEXT_SIZE);
     instructions(&mut canvas, steps);
-    Page { width, height, canvas }
+    Page { width: page_width, height, canvas }
 }
 
 fn summary(layout: &TileLayout) -> Vec<String> {
-    let paper = layout.paper.name();
-    let stand = if layout.upright { "upright" } else { "lying on the long side" };
-    let sheets = match layout.tiles.len() {
-        1 => "1 sheet".to_owned(),
-        n => format!("{n} sheets"),
-    };
-    let (rows, columns) = (layout.rows, layout.columns);
-    let mut lines = vec![format!(
-        "Full scale on {sheets} of {paper}, {stand}: {}, {}.",
-        counted(rows, "row"),
-        counted(columns, "column")
-    )];
+    let mut lines = vec![format!("Full scale on {layout}.")];
     if !layout.empty.is_empty() {
         let names: Vec<&str> = layout.empty.iter().map(|t| t.name.as_str()).collect();
         lines.push(format!("Not printed, because nothing is drawn there: {}.", names.join(", ")));
     }
     lines
-}
-
-fn counted(n: usize, thing: &str) -> String {
-    if n == 1 { format!("1 {thing}") } else { format!("{n} {thing}s") }
 }
 
 fn instructions(canvas: &mut Canvas, start: DVec2) {
@@ -147,9 +133,15 @@ fn plan(
         let size = PLAN_SIZE.min((b - a).min_element() / 3.0);
         let words = if printed { tile.name.clone() } else { format!("{}: empty", tile.name) };
         let size = if printed { size } else { size * 0.6 };
-        // In the corner, where the piece's own lines cross it least.
+        let codes = encode(&words);
+        // In the corner, where the piece's own lines cross it least, and cleared of them.
         let at = DVec2::new(a.x + size * 0.4, b.y - size * 1.1);
+        let length = size * width(&codes, Style::Bold);
+        let clear = DVec2::splat(size * 0.15);
+        canvas.ink(WHITE);
+        canvas.rectangle(at - clear, at + DVec2::new(length, size * CAP_HEIGHT) + clear);
+        canvas.fill();
         canvas.ink(BLACK);
-        canvas.text(&encode(&words), Style::Bold, size, at, 0.0);
+        canvas.text(&codes, Style::Bold, size, at, 0.0);
     }
 }

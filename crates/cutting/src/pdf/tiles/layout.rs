@@ -1,5 +1,7 @@
 //! Which part of a drawing goes on which sheet.
 
+use std::fmt;
+
 use glam::DVec2;
 
 use super::content::Content;
@@ -58,6 +60,20 @@ impl TileLayout {
     }
 }
 
+impl fmt::Display for TileLayout {
+    /// Such as `4 sheets of A4, lying on the long side: 2 rows, 2 columns`.
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        let counted = |n: usize, thing: &str| match n {
+            1 => format!("1 {thing}"),
+            _ => format!("{n} {thing}s"),
+        };
+        let sheets = counted(self.tiles.len(), "sheet");
+        let stand = if self.upright { "upright" } else { "lying on the long side" };
+        let (rows, columns) = (counted(self.rows, "row"), counted(self.columns, "column"));
+        write!(f, "{sheets} of {}, {stand}: {rows}, {columns}", self.paper.name())
+    }
+}
+
 /// A sheet of paper and the window on it through which the drawing shows, mm.
 pub(super) struct Frame {
     pub(super) paper: Paper,
@@ -80,7 +96,7 @@ impl Frame {
     }
 }
 
-/// Lays the sheets centred over the drawing, or `None` where there would be too many.
+/// Lays the sheets over the drawing, several of them centred, or `None` where there would be too many.
 pub(super) fn lay(frame: &Frame, bounds: (DVec2, DVec2), content: &Content) -> Option<TileLayout> {
     let window = frame.high - frame.low;
     let step = window - DVec2::splat(frame.overlap);
@@ -91,7 +107,12 @@ pub(super) fn lay(frame: &Frame, bounds: (DVec2, DVec2), content: &Content) -> O
     }
     let (columns, rows) = (counts.x as usize, counts.y as usize);
     let covered = step * counts + DVec2::splat(frame.overlap);
-    let origin = (bounds.0 + bounds.1 - covered) / 2.0;
+    let origin = if counts == DVec2::ONE {
+        // Into the upper left corner, so that the check square may find room beside it.
+        DVec2::new(bounds.0.x - CLEAR, bounds.1.y + CLEAR - covered.y)
+    } else {
+        (bounds.0 + bounds.1 - covered) / 2.0
+    };
     let places = (1..=rows).flat_map(|row| (1..=columns).map(move |column| (row, column)));
     let (tiles, empty) = places
         .map(|(row, column)| {

@@ -9,6 +9,7 @@ mod layout;
 mod sheet;
 
 use geometry::drawing::Drawing;
+use glam::DVec2;
 
 pub use layout::{Tile, TileLayout};
 
@@ -102,30 +103,42 @@ pub fn write_tiled(
     let content = Content::of(drawing);
     let bounds = extent::bounds(drawing).unwrap_or_default();
     let frames = [true, false].map(|upright| Frame::new(paper, upright, options));
-    let layouts: Vec<(&Frame, TileLayout)> = frames
+    let fewest = frames
         .iter()
-        .filter_map(|frame| layout::lay(frame, bounds, &content).map(|layout| (frame, layout)))
-        .collect();
-    // The first of equals is taken: upright.
-    let fewest = layouts.into_iter().min_by_key(|(_, layout)| layout.tiles.len());
-    let Some((frame, mut layout)) = fewest else {
+        .filter_map(|frame| plan(frame, bounds, &content))
+        // The first of equals is taken: upright.
+        .min_by_key(|plan| plan.layout.pages());
+    let Some(Plan { frame, layout, square }) = fewest else {
         let (width, height) = (bounds.1 - bounds.0).into();
         return Err(TileError::TooManyTiles { paper: paper.name(), width, height });
     };
 
-    let square = match layout.tiles.as_slice() {
-        [only] => content.free_square(only),
-        _ => None,
-    };
-    layout.cover = square.is_none();
     let mut pages = Vec::with_capacity(layout.pages());
     if layout.cover {
         pages.push(cover::page(drawing, frame, &layout));
     }
-    let marks = sheet::marks(&layout, options.overlap);
+    let marks = sheet::marks(&layout, overlap);
     pages.extend(layout.tiles.iter().map(|tile| {
         let canvas = sheet::draw(drawing, frame, &layout, tile, &marks, square);
         Page { width: frame.size.x, height: frame.size.y, canvas }
     }));
     Ok(Tiled { bytes: assemble(&drawing.title, pages), layout })
+}
+
+/// One way to lay the sheets.
+struct Plan<'a> {
+    frame: &'a Frame,
+    layout: TileLayout,
+    /// Lower left corner of the check square, where the only sheet has room for it.
+    square: Option<DVec2>,
+}
+
+fn plan<'a>(frame: &'a Frame, bounds: (DVec2, DVec2), content: &Content) -> Option<Plan<'a>> {
+    let mut layout = layout::lay(frame, bounds, content)?;
+    let square = match layout.tiles.as_slice() {
+        [only] => content.free_square(only),
+        _ => None,
+    };
+    layout.cover = square.is_none();
+    Some(Plan { frame, layout, square })
 }

@@ -1,12 +1,13 @@
 //! One sheet: its part of the drawing, and what is needed to join it to its neighbours.
 
-use geometry::drawing::{Curve, Drawing, Knot};
+use geometry::drawing::{Curve, Drawing, Item, Knot};
 use glam::DVec2;
 
 use super::layout::{Frame, Tile, TileLayout};
 use crate::pdf::canvas::{BLACK, Canvas, Color};
 use crate::pdf::furniture::{self, CHECK_LENGTH};
 use crate::pdf::paint::{self, Placement};
+use crate::text::extent;
 use crate::text::helvetica::Style;
 use crate::text::winansi::encode;
 
@@ -21,6 +22,9 @@ const HELP_WEIGHT: f64 = 0.12;
 
 /// Dashes of the line on which the neighbour's edge is laid, mm.
 const GLUE_DASHES: [f64; 2] = [4.0, 2.0];
+
+/// How far ink may reach beyond the middle of a line or the outline of an area, mm.
+const LINE_REACH: f64 = 1.0;
 
 const GREY: Color = [110, 110, 110];
 
@@ -76,7 +80,7 @@ pub(super) fn draw(
     let page_from_drawing = frame.low - tile.low;
     canvas.apart(|canvas| {
         canvas.clip(frame.low, frame.high);
-        paint::drawing(canvas, drawing, Placement::moved(page_from_drawing));
+        paint::drawing(canvas, &shown(drawing, tile), Placement::moved(page_from_drawing));
     });
     seams(&mut canvas, frame, layout, tile);
     canvas.apart(|canvas| {
@@ -90,6 +94,19 @@ pub(super) fn draw(
     }
     strip(&mut canvas, drawing, frame, layout, tile);
     canvas
+}
+
+/// What may show on the sheet: a large drawing would otherwise be written whole on every page.
+fn shown(drawing: &Drawing, tile: &Tile) -> Drawing {
+    let reach = DVec2::splat(LINE_REACH);
+    let near = |item: &&Item| {
+        let alone = Drawing { title: String::new(), items: vec![(*item).clone()] };
+        extent::bounds(&alone).is_some_and(|(low, high)| {
+            (low - reach).cmple(tile.high).all() && (high + reach).cmpge(tile.low).all()
+        })
+    };
+    let items = drawing.items.iter().filter(near).cloned().collect();
+    Drawing { title: String::new(), items }
 }
 
 fn draw_mark(canvas: &mut Canvas, at: DVec2, number: usize) {
