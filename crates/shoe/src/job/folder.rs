@@ -237,6 +237,11 @@ impl JobFolder {
         &self.text
     }
 
+    /// What a key holds, as JSON; null when it is absent or not known.
+    pub fn value_of(&self, key: &str) -> serde_json::Value {
+        super::edit::get(&self.text, key).unwrap_or_default()
+    }
+
     /// The folder.
     pub fn path(&self) -> &Path {
         &self.folder
