@@ -2,7 +2,9 @@
 
 pub mod cautions;
 pub mod foot;
+pub mod job;
 pub mod last;
 pub mod reasons;
 pub mod report;
+pub mod size;
 pub mod stiffener;

@@ -1,0 +1,115 @@
+//! `featherline new`: makes a job from a scan of a last.
+
+use std::path::PathBuf;
+use std::process::ExitCode;
+
+use geometry::units::{Mm, Unit};
+use shoe::job::{Command, Foot, JobFolder, NewJob};
+use shoe::size::Size;
+
+use crate::output;
+use crate::progress::Progress;
+
+/// Make a job from a scan of a last
+#[derive(clap::Args)]
+pub(crate) struct New {
+    /// The folder to make; it must not exist, or be empty
+    job: PathBuf,
+    /// The scan of the last: STL, OBJ, PLY or 3MF; a copy goes into the job
+    #[arg(long, value_name = "FILE")]
+    last: PathBuf,
+    /// The size of the last: "EU 39", "UK 6" or "UK child 10"
+    #[arg(long)]
+    size: Size,
+    /// Which foot the last is for: left or right; found from its shape if not given
+    #[arg(long, value_parser = foot)]
+    foot: Option<Foot>,
+    /// The unit of the scan: mm, cm, m or in; found from its extent if not given
+    #[arg(long, value_parser = unit)]
+    unit: Option<Unit>,
+    /// Height of the seat above the ground in mm; measured if not given
+    #[arg(long, value_name = "MM", value_parser = heel_height)]
+    heel_height: Option<Mm>,
+    /// What to call it; the name of the folder if not given
+    #[arg(long)]
+    name: Option<String>,
+    /// Anything worth keeping with it
+    #[arg(long, default_value = "")]
+    note: String,
+    /// Print the result as JSON on standard output
+    #[arg(long)]
+    json: bool,
+}
+
+impl New {
+    pub(crate) fn run(self) -> anyhow::Result<ExitCode> {
+        // A file that is no mesh is refused now, not when it is first needed.
+        let reading = Progress::start(format!("reading {}", self.last.display()));
+        let mesh = geometry::read::read_mesh(&self.last)?;
+        drop(reading);
+        if mesh.value.triangles.is_empty() {
+            anyhow::bail!("{}: holds no triangles; export the scan again", self.last.display());
+        }
+        output::warn(&mesh.warnings);
+
+        let folder_name = self.job.file_name().map(|n| n.to_string_lossy().into_owned());
+        let new = NewJob {
+            name: self.name.or(folder_name).unwrap_or_default(),
+            note: self.note,
+            size: self.size,
+            unit: self.unit,
+            foot: self.foot,
+            heel_height: self.heel_height,
+        };
+        let made = JobFolder::create(&self.job, &self.last, &new)?;
+        let length = self.size.standard_last_length();
+        if self.json {
+            output::say_json(&serde_json::json!({
+                "job": made.path(),
+                "settings": made.settings_path(),
+                "mesh": made.mesh_path(),
+                "triangles": mesh.value.triangles.len(),
+                "size": self.size,
+                "standard_last_length": length,
+                "child": self.size.is_child(),
+            }))?;
+        } else {
+            output::say(&format!("{}: made, {} ({length})", made.path().display(), self.size));
+            output::say(&format!("settings to look through: {}", made.settings_path().display()));
+            if self.size.is_child() {
+                output::say(
+                    "a child's size: no rule covers children's ankles, so measure and enter both",
+                );
+            }
+        }
+        Ok(ExitCode::SUCCESS)
+    }
+}
+
+fn foot(text: &str) -> Result<Foot, String> {
+    match Command::parse("last.foot", text) {
+        Ok(Command::Foot(Some(foot))) => Ok(foot),
+        other => Err(refused(other)),
+    }
+}
+
+fn unit(text: &str) -> Result<Unit, String> {
+    match Command::parse("last.unit", text) {
+        Ok(Command::Unit(Some(unit))) => Ok(unit),
+        other => Err(refused(other)),
+    }
+}
+
+fn heel_height(text: &str) -> Result<Mm, String> {
+    match Command::parse("last.heel_height", text) {
+        Ok(Command::HeelHeight(Some(height))) => Ok(height),
+        other => Err(refused(other)),
+    }
+}
+
+fn refused(parsed: Result<Command, shoe::job::CommandError>) -> String {
+    match parsed {
+        Ok(_) => "leave the option away to have it found".to_owned(),
+        Err(error) => error.to_string(),
+    }
+}

@@ -1,0 +1,30 @@
+//! What goes to standard output and standard error: results to the one, remarks to the other.
+
+use std::io::Write;
+
+use geometry::warned::Warning;
+use serde::Serialize;
+
+/// A line for people on standard output.
+pub(crate) fn say(line: &str) {
+    // A reader that closed the pipe has heard enough.
+    let _ = writeln!(std::io::stdout().lock(), "{line}");
+}
+
+/// A result as JSON on standard output.
+pub(crate) fn say_json(result: &impl Serialize) -> anyhow::Result<()> {
+    say(&serde_json::to_string_pretty(result)?);
+    Ok(())
+}
+
+/// An error as JSON on standard output: `{"error": {"message": ...}}`.
+pub(crate) fn error_as_json(message: &str) {
+    say(&serde_json::json!({ "error": { "message": message.trim_end() } }).to_string());
+}
+
+/// Warnings, each with its place and what can be done, on standard error.
+pub(crate) fn warn(warnings: &[Warning]) {
+    for warning in warnings {
+        eprintln!("warning: {}: {}; {}", warning.place, warning.message, warning.hint);
+    }
+}

@@ -1,0 +1,263 @@
+//! The edits: each one thing that a user can change, as data that can be stored and sent.
+
+use geometry::units::{Mm, Unit};
+use glam::DVec3;
+use serde::{Deserialize, Serialize};
+use serde_json::Value;
+
+use super::edit;
+use super::error::SettingsError;
+use super::keys::{self, Holds};
+use super::settings::{Construction, Face, Foot, Job, Kind, ToplineHeight, WingLength};
+use crate::size::Size;
+
+/// One edit: which key gets which value. `None` takes the entry away, so that the default or
+/// what the program finds holds again. As JSON: `{"set": "last.foot", "to": "left"}`.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+#[serde(tag = "set", content = "to")]
+pub enum Command {
+    /// The name of the job.
+    #[serde(rename = "name")]
+    Name(String),
+    /// The note.
+    #[serde(rename = "note")]
+    Note(Option<String>),
+    /// Another mesh beside `job.toml`.
+    #[serde(rename = "last.file")]
+    File(String),
+    /// The size.
+    #[serde(rename = "last.size")]
+    Size(Size),
+    /// The unit of the mesh.
+    #[serde(rename = "last.unit")]
+    Unit(Option<Unit>),
+    /// The foot.
+    #[serde(rename = "last.foot")]
+    Foot(Option<Foot>),
+    /// The heel height.
+    #[serde(rename = "last.heel_height")]
+    HeelHeight(Option<Mm>),
+    /// The pose: rows of the matrix from the file to the last frame.
+    #[serde(rename = "last.pose")]
+    Pose(Option<[[f64; 4]; 4]>),
+    /// The seat.
+    #[serde(rename = "marks.seat")]
+    Seat(Option<DVec3>),
+    /// The inside joint.
+    #[serde(rename = "marks.joint_medial")]
+    JointMedial(Option<DVec3>),
+    /// The outside joint.
+    #[serde(rename = "marks.joint_lateral")]
+    JointLateral(Option<DVec3>),
+    /// The upper end of the centre back.
+    #[serde(rename = "marks.centre_back_top")]
+    CentreBackTop(Option<DVec3>),
+    /// The inside ankle.
+    #[serde(rename = "marks.ankle_medial")]
+    AnkleMedial(Option<DVec3>),
+    /// The outside ankle.
+    #[serde(rename = "marks.ankle_lateral")]
+    AnkleLateral(Option<DVec3>),
+    /// The heel breast.
+    #[serde(rename = "marks.breast")]
+    Breast(Option<DVec3>),
+    /// The feather line, closed.
+    #[serde(rename = "marks.feather_line")]
+    FeatherLine(Option<Vec<DVec3>>),
+    /// The construction.
+    #[serde(rename = "stiffener.construction")]
+    Construction(Option<Construction>),
+    /// The kind of stiffener.
+    #[serde(rename = "stiffener.kind")]
+    Kind(Option<Kind>),
+    /// Whether the insole was on the last.
+    #[serde(rename = "stiffener.insole_on_last")]
+    InsoleOnLast(Option<bool>),
+    /// The thickness of the insole.
+    #[serde(rename = "stiffener.insole_thickness")]
+    InsoleThickness(Option<Mm>),
+    /// The thickness of the lining.
+    #[serde(rename = "stiffener.lining_thickness")]
+    LiningThickness(Option<Mm>),
+    /// The thickness of the stiffener.
+    #[serde(rename = "stiffener.thickness")]
+    Thickness(Option<Mm>),
+    /// The settling.
+    #[serde(rename = "stiffener.settling")]
+    Settling(Option<Mm>),
+    /// The back height in place of the rule.
+    #[serde(rename = "stiffener.back_height")]
+    BackHeight(Option<Mm>),
+    /// The distance below the topline.
+    #[serde(rename = "stiffener.below_topline")]
+    BelowTopline(Option<Mm>),
+    /// The lasting margin.
+    #[serde(rename = "stiffener.margin")]
+    Margin(Option<Mm>),
+    /// The face that is drawn.
+    #[serde(rename = "stiffener.face")]
+    Face(Option<Face>),
+    /// The length of the inside wing.
+    #[serde(rename = "stiffener.medial.length")]
+    MedialLength(Option<WingLength>),
+    /// How far behind the joint the inside wing ends.
+    #[serde(rename = "stiffener.medial.behind_joint")]
+    MedialBehindJoint(Option<Mm>),
+    /// The height of the inside wing at its end.
+    #[serde(rename = "stiffener.medial.end_height")]
+    MedialEndHeight(Option<Mm>),
+    /// The ceiling under the inside ankle.
+    #[serde(rename = "stiffener.medial.ceiling")]
+    MedialCeiling(Option<Mm>),
+    /// The length of the outside wing.
+    #[serde(rename = "stiffener.lateral.length")]
+    LateralLength(Option<WingLength>),
+    /// How far behind the joint the outside wing ends.
+    #[serde(rename = "stiffener.lateral.behind_joint")]
+    LateralBehindJoint(Option<Mm>),
+    /// The height of the outside wing at its end.
+    #[serde(rename = "stiffener.lateral.end_height")]
+    LateralEndHeight(Option<Mm>),
+    /// The ceiling under the outside ankle.
+    #[serde(rename = "stiffener.lateral.ceiling")]
+    LateralCeiling(Option<Mm>),
+    /// The wearer's inside ankle.
+    #[serde(rename = "wearer.ankle_medial")]
+    WearerAnkleMedial(Option<Mm>),
+    /// The wearer's outside ankle.
+    #[serde(rename = "wearer.ankle_lateral")]
+    WearerAnkleLateral(Option<Mm>),
+    /// The topline at the centre back.
+    #[serde(rename = "topline.back")]
+    ToplineBack(Option<Mm>),
+    /// The topline along the sides.
+    #[serde(rename = "topline.heights")]
+    ToplineHeights(Option<Vec<ToplineHeight>>),
+}
+
+/// Why a key and a text make no edit.
+#[derive(Debug, Clone, PartialEq, Eq, thiserror::Error)]
+pub enum CommandError {
+    /// No such key.
+    #[error("\"{key}\" is not a setting{}", super::error::nearest(.near))]
+    UnknownKey {
+        /// What was given.
+        key: String,
+        /// A known key that looks like it.
+        near: Option<String>,
+    },
+    /// The schema belongs to the program.
+    #[error("\"{key}\" is kept by Featherline itself and cannot be set")]
+    Fixed {
+        /// The key.
+        key: String,
+    },
+    /// The text is not what the key holds.
+    #[error("\"{key}\" cannot be \"{text}\"; allowed is {expected}")]
+    NotAllowed {
+        /// The key.
+        key: String,
+        /// What was given.
+        text: String,
+        /// What the key holds, in words.
+        expected: String,
+    },
+}
+
+impl Command {
+    /// Reads an edit as typed: a key and a text. `default` takes the entry away. Lengths may
+    /// have a decimal comma and `mm` behind them, a place is `x y z`, `yes` and `no` are
+    /// flags; lists are written as JSON.
+    ///
+    /// # Errors
+    /// When the key is not known or the text is not what it holds. Ranges are checked when
+    /// the edit is applied.
+    pub fn parse(key: &str, text: &str) -> Result<Command, CommandError> {
+        let Some(known) = keys::find(key) else {
+            return Err(CommandError::UnknownKey {
+                key: key.to_owned(),
+                near: keys::nearest(key).map(str::to_owned),
+            });
+        };
+        let text = text.trim();
+        let to = match known.holds {
+            Holds::Schema => return Err(CommandError::Fixed { key: key.to_owned() }),
+            Holds::Line | Holds::FileName if keys::REQUIRED.contains(&key) => Some(text.into()),
+            _ if text.eq_ignore_ascii_case("default") => Some(Value::Null),
+            Holds::Line | Holds::FileName | Holds::Size => Some(text.into()),
+            Holds::OneOf(_) => Some(text.to_lowercase().replace([' ', '-'], "_").into()),
+            Holds::Flag => match text.to_lowercase().as_str() {
+                "yes" | "true" => Some(true.into()),
+                "no" | "false" => Some(false.into()),
+                _ => None,
+            },
+            Holds::Length(..) => length(text).map(Value::from),
+            Holds::Point => point(text).or_else(|| serde_json::from_str(text).ok()),
+            Holds::Points | Holds::Pose | Holds::Heights => serde_json::from_str(text).ok(),
+        };
+        to.and_then(|to| Command::from_parts(key, &to)).ok_or_else(|| CommandError::NotAllowed {
+            key: key.to_owned(),
+            text: text.to_owned(),
+            expected: known.holds.in_words(),
+        })
+    }
+
+    /// The path of the key that is set.
+    pub fn key(&self) -> String {
+        self.parts().0
+    }
+
+    /// The value as JSON, null when the entry is taken away.
+    pub fn value(&self) -> Value {
+        self.parts().1
+    }
+
+    /// The text of `job.toml` after the edit, checked.
+    pub(super) fn applied_to(
+        &self,
+        text: &str,
+        file: &str,
+    ) -> Result<(String, Job), SettingsError> {
+        let (key, to) = self.parts();
+        let text =
+            edit::set(text, &key, &to).map_err(|e| super::check::not_toml(text, file, &e))?;
+        let job = Job::from_toml(&text, file)?;
+        Ok((text, job))
+    }
+
+    /// The edit that would bring back what `text` holds at this key. `None` when it holds
+    /// nothing that could be set.
+    pub(super) fn as_in(&self, text: &str) -> Option<Command> {
+        let key = self.key();
+        let old = edit::get(text, &key).ok()?;
+        Command::from_parts(&key, &old)
+    }
+
+    fn from_parts(key: &str, to: &Value) -> Option<Command> {
+        serde_json::from_value(serde_json::json!({ "set": key, "to": to })).ok()
+    }
+
+    fn parts(&self) -> (String, Value) {
+        let mut whole = serde_json::to_value(self).unwrap_or_default();
+        let key = whole["set"].as_str().unwrap_or_default().to_owned();
+        (key, whole["to"].take())
+    }
+}
+
+/// A number with a point or a comma, `mm` behind it or not.
+fn length(text: &str) -> Option<f64> {
+    let text = text.strip_suffix("mm").unwrap_or(text).trim();
+    text.replace(',', ".").parse::<f64>().ok().filter(|n| n.is_finite())
+}
+
+/// Three numbers with spaces, or with commas where points mark the decimals.
+fn point(text: &str) -> Option<Value> {
+    let inner = text.trim_start_matches('[').trim_end_matches(']');
+    let parts: Vec<&str> = if inner.matches(',').count() == 2 {
+        inner.split(',').map(str::trim).collect()
+    } else {
+        inner.split_whitespace().collect()
+    };
+    let numbers: Vec<f64> = parts.iter().filter_map(|p| length(p)).collect();
+    (parts.len() == 3 && numbers.len() == 3).then(|| numbers.into())
+}

@@ -1,0 +1,29 @@
+//! The job: a folder with `job.toml`, the mesh of the last and the history of edits.
+//!
+//! Everything else is derived from these and can be thrown away.
+
+mod atomic;
+mod check;
+mod command;
+mod defaults;
+mod edit;
+mod error;
+mod folder;
+mod history;
+mod keys;
+mod settings;
+mod template;
+mod upgrade;
+
+pub use command::{Command, CommandError};
+pub use defaults::{FilledStiffener, FilledWing};
+pub use error::SettingsError;
+pub use folder::{CreateError, EditError, JobFolder, OpenError, SaveError, StepError};
+pub use settings::{
+    Construction, Face, Foot, Job, Kind, Last, Marks, Side, Stiffener, Topline, ToplineHeight,
+    Wearer, Wing, WingLength,
+};
+pub use template::NewJob;
+
+/// The schema of `job.toml` that this version writes, and the newest that it reads.
+pub const SCHEMA: i64 = 1;
