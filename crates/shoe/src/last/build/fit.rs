@@ -42,7 +42,7 @@ pub(super) fn fit(measures: &LastMeasures) -> Result<Fitted, BuildError> {
     };
     let mut fitted = measure(measures, &dials)?;
     for _ in 0..60 {
-        let miss = misses(measures, &fitted.reached);if std::env::var("DBG").is_ok(){eprintln!("{dials:?} {miss:?}");}
+        let miss = misses(measures, &fitted.reached);
         if miss.iter().all(|m| m.abs() < TOLERANCE) {
             break;
         }

@@ -79,6 +79,13 @@ const RISE: [[f64; 6]; 4] = [
     [0.0, 0.0, 0.05, 0.3, 0.3, 0.3],
 ];
 
+/// How much of the drop beyond that of the model's heel rows 4 and 5 sink by: a high heel
+/// makes the instep steeper, not the forefoot fuller.
+const SINK: [[f64; 6]; 2] = [[0.0, 0.0, 0.1, 0.5, 0.5, 0.5], [0.0, 0.0, 0.0, 0.2, 0.25, 0.25]];
+
+/// Drop of the model, mm at its length.
+const MODEL_DROP: f64 = 22.0;
+
 /// Place along the outline, 0 at the back and 1 at the front.
 fn station(theta: f64) -> f64 {
     (1.0 - theta.cos()) / 2.0
@@ -128,6 +135,8 @@ pub(super) struct Form {
     heights: Vec<Spline>,
     shares: Vec<Spline>,
     rises: Vec<Spline>,
+    sinks: Vec<Spline>,
+    further_drop: f64,
     rise: f64,
 }
 
@@ -161,6 +170,8 @@ impl Form {
             heights: HEIGHT.iter().map(|h| table(h, scale)).collect(),
             shares: SHARE.iter().map(|h| table(h, 1.0)).collect(),
             rises: RISE.iter().map(|h| table(h, 1.0)).collect(),
+            sinks: SINK.iter().map(|h| table(h, 1.0)).collect(),
+            further_drop: dials.drop - MODEL_DROP * scale,
             rise: dials.rise,
         }
     }
@@ -220,9 +231,8 @@ impl Form {
         for (k, row) in self.rows.iter().enumerate() {
             let out = row.out.at(s) + sin * row.out_inside.at(s);
             let towards_top = DVec2::new(row.backward.at(s), row.inward);
-            let plan = feather.truncate()
-                + (top - feather).truncate() * towards_top
-                + outward * out;
+            let plan =
+                feather.truncate() + (top - feather).truncate() * towards_top + outward * out;
             let rise = if k == 0 { 0.0 } else { self.rises[k - 1].at(s) * self.rise };
             let height = if k < 3 {
                 // Above the feather line where the row is, not where its column began: on a
@@ -232,6 +242,7 @@ impl Form {
                 third
             } else {
                 third + self.shares[k - 3].at(s) * (self.top_height - third)
+                    - self.sinks[k - 3].at(s) * self.further_drop
             };
             points[k + 1] = plan.extend(height + rise);
         }
