@@ -12,11 +12,11 @@ fn asked(sll: f64, heel_height: f64, edge_radius: f64) -> LastMeasures {
 
 /// The bend in degrees and the middle of every edge.
 fn bends(mesh: &TriMesh) -> Vec<(f64, DVec3)> {
-    let adjacency = Adjacency::new(mesh).unwrap();
+    let adjacency = Adjacency::new(mesh).expect("built meshes are manifold");
     let mut bends = Vec::new();
     for face in 0..mesh.triangles.len() as u32 {
         for k in 0..3u8 {
-            let other = adjacency.across(Side { face, k }).unwrap().face;
+            let other = adjacency.across(Side { face, k }).expect("built meshes are closed").face;
             if face < other {
                 let bend = mesh.area_vector(face).angle_between(mesh.area_vector(other));
                 let c = mesh.corners(face);
@@ -48,6 +48,8 @@ fn the_mesh_is_closed_outward_and_well_shaped() {
         let faces = mesh.triangles.len();
         assert_eq!(mesh.positions.len() + faces, faces * 3 / 2 + 2);
         assert!(mesh.signed_volume() > 4e5, "{}", mesh.signed_volume());
+        // A rounding is divided evenly all round, so that its strips are narrow where the edge
+        // bends least.
         let (mut worst, mut slim, mut sum, mut longest) = (f64::MAX, 0, 0.0, 0.0_f64);
         for face in 0..faces as u32 {
             let c = mesh.corners(face);
@@ -55,7 +57,7 @@ fn the_mesh_is_closed_outward_and_well_shaped() {
                 .map(|k| (c[(k + 1) % 3] - c[k]).angle_between(c[(k + 2) % 3] - c[k]).to_degrees())
                 .fold(f64::MAX, f64::min);
             worst = worst.min(least);
-            slim += usize::from(least < 30.0);
+            slim += usize::from(least < 25.0);
             for k in 0..3 {
                 let length = c[k].distance(c[(k + 1) % 3]);
                 sum += length;
@@ -64,7 +66,7 @@ fn the_mesh_is_closed_outward_and_well_shaped() {
         }
         let mean = sum / (3 * faces) as f64;
         assert!(worst > 12.0, "least angle {worst}; {measures:?}");
-        assert!(slim * 200 < faces, "{slim} of {faces} below 30 degrees; {measures:?}");
+        assert!(slim * 200 < faces, "{slim} of {faces} below 25 degrees; {measures:?}");
         assert!((mean - 2.5).abs() < 0.2, "mean edge {mean}; {measures:?}");
         assert!(longest < 4.5, "longest edge {longest}; {measures:?}");
     }

@@ -43,28 +43,21 @@ pub(super) fn fit(measures: &LastMeasures) -> Result<Fitted, BuildError> {
     let mut fitted = measure(measures, &dials)?;
     // Girth gained by raising the forefoot: a first guess, then the secant's.
     let mut gain = 1.6;
+    // Raised or lowered further, the forefoot is no foot's any more.
+    let limit = 25.0 * measures.scale();
     for _ in 0..60 {
         let miss = misses(measures, &fitted.reached);
         if miss.iter().all(|m| m.abs() < TOLERANCE) {
             break;
         }
         dials.feather_length += miss[0];
-        let step = miss[1] / gain;
-        dials.rise += step;
+        let rise = (dials.rise + miss[1] / gain).clamp(-limit, limit);
+        let step = rise - dials.rise;
+        dials.rise = rise;
         dials.drop += miss[2];
         dials.spring += miss[3];
         dials.seat_width += miss[4];
         dials.tread_width += miss[5];
-        // Beyond this the forefoot is no foot's any more.
-        if dials.rise.abs() > 25.0 * measures.scale() {
-            return Err(BuildError::NotMet {
-                name: "ball girth",
-                asked: measures.ball_girth,
-                reached: fitted.reached.ball_girth,
-                other: "tread width",
-                base: measures.tread_width,
-            });
-        }
         let before = fitted.reached.ball_girth;
         fitted = measure(measures, &dials)?;
         if step.abs() > 1e-4 {
@@ -82,13 +75,13 @@ pub(super) fn fit(measures: &LastMeasures) -> Result<Fitted, BuildError> {
     ];
     match names.iter().find(|(_, asked, reached)| (asked - reached).abs() >= TOLERANCE) {
         None => Ok(fitted),
-        Some(&(name, asked, reached)) => Err(BuildError::NotMet {
-            name,
-            asked,
-            reached,
-            other: "edge radius",
-            base: measures.edge_radius,
-        }),
+        Some(&(name, asked, reached)) => {
+            let (other, base) = match name {
+                "ball girth" => ("tread width", measures.tread_width),
+                _ => ("edge radius", measures.edge_radius),
+            };
+            Err(BuildError::NotMet { name, asked, reached, other, base })
+        }
     }
 }
 

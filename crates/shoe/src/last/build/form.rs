@@ -55,8 +55,8 @@ const OUT: [[f64; 6]; 5] = [
 const OUT_INSIDE: [[f64; 6]; 5] = [
     [0.0, 0.2, 1.0, 0.2, 0.0, 0.0],
     [0.0, 0.3, 2.8, 0.6, 0.0, 0.0],
-    [0.0, 0.2, 2.0, 0.6, 0.4, 0.0],
-    [0.0, 0.0, 0.6, -0.6, 0.0, 0.0],
+    [0.0, 0.2, 2.3, 0.6, 0.4, 0.0],
+    [0.0, 0.0, 1.0, -0.4, 0.0, 0.0],
     [0.0, 0.0, 0.0, 0.3, 0.0, 0.0],
 ];
 
@@ -81,7 +81,7 @@ const RISE: [[f64; 6]; 4] = [
 
 /// How much of the drop beyond that of the model's heel rows 4 and 5 sink by: a high heel
 /// makes the instep steeper, not the forefoot fuller.
-const SINK: [[f64; 6]; 2] = [[0.0, 0.0, 0.0, 0.25, 0.48, 0.5], [0.0, 0.0, -0.02, 0.1, 0.24, 0.3]];
+const SINK: [[f64; 6]; 2] = [[0.0, 0.0, 0.0, 0.26, 0.48, 0.5], [0.0, 0.0, -0.02, 0.1, 0.24, 0.3]];
 
 /// Drop of the model, mm at its length.
 const MODEL_DROP: f64 = 22.0;
