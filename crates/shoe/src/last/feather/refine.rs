@@ -9,20 +9,27 @@ const EDGE_HALF: f64 = 4.0;
 const READ_AT: f64 = 8.0;
 
 /// The kind of edge most profiles show about their middle, and how clearly, 0 to 1.
+///
+/// An edge stands out: it turns far more than any other stretch as wide beside it. On a
+/// smooth or a coarsely faceted surface the stretches beside turn about as much.
 pub(super) fn edge_kind(profiles: &[Profile]) -> (EdgeKind, f64) {
     let mut sharp: Vec<f64> = Vec::new();
     let mut firm: Vec<f64> = Vec::new();
     for p in profiles {
         let at = strongest(p, 0.0, 5.0);
-        let whole = (p.angle(at + 14.0, 2.0) - p.angle(at - 14.0, 2.0)).max(30.0);
-        let near = p.angle(at + EDGE_HALF, 1.0) - p.angle(at - EDGE_HALF, 1.0);
+        let turn = |s: f64| p.angle(s + EDGE_HALF, 1.0) - p.angle(s - EDGE_HALF, 1.0);
+        let near = turn(at).max(1.0);
+        let beside = (0..=12)
+            .map(|k| 2.0 * EDGE_HALF + f64::from(k) * 0.5)
+            .map(|away| turn(at + away).max(turn(at - away)))
+            .fold(0.0, f64::max);
         let (_, kink) = ridge(p, at);
-        firm.push(near / whole);
+        firm.push(1.0 - beside / near);
         sharp.push(kink / near.max(20.0));
     }
     let (firm, sharp) = (median(&firm), median(&sharp));
-    // A quarter circle of radius r turns 8/(pi/2 r) of its angle within +-4 mm: half of it at
-    // r = 10 mm, beyond which no one would call it an edge.
+    // A quarter circle of radius r turns 8/(pi/2 r) of its angle within +-4 mm: half of it,
+    // twice what is left on either side, at r = 10 mm. Beyond, no one would call it an edge.
     match () {
         () if firm < 0.5 => (EdgeKind::Absent, 0.4),
         () if sharp > 0.6 => (EdgeKind::Sharp, (0.6 + 0.4 * firm).min(1.0)),
