@@ -7,7 +7,7 @@ use glam::DVec3;
 const JOINTS_WITHIN: (f64, f64) = (0.55, 0.80);
 /// Half the stretch over which a bend is fitted to find its extreme, mm: noise of a tenth of
 /// a millimetre would otherwise move the extreme of a flat bend by several millimetres.
-const FITTED: f64 = 10.0;
+const FITTED: f64 = 15.0;
 
 /// The widest place on one side.
 #[derive(Debug, Clone, Copy)]

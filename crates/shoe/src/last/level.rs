@@ -163,7 +163,7 @@ impl<'a> View<'a> {
             let across = side(true) - side(false);
             across.z.atan2(across.y.max(1.0))
         };
-        (slope(0.06, 0.22) + slope(0.60, 0.75)) / 2.0
+        (slope(0.03, 0.15) + slope(0.66, 0.80)) / 2.0
     }
 
     /// The turn about y that brings the seat to its height above the tread.
@@ -181,7 +181,7 @@ impl<'a> View<'a> {
 
     /// The turn about y that makes the bottom of the seat level.
     fn seat_slope(&self) -> f64 {
-        let range = 0.05 * self.length..0.20 * self.length;
+        let range = 0.03 * self.length..0.13 * self.length;
         let half = self
             .line
             .iter()

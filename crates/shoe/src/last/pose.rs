@@ -31,13 +31,14 @@ impl Extents {
             let m = (a + b + c) / 3.0;
             area += w;
             first += m * w;
-            second += DMat3::from_cols(m * m.x, m * m.y, m * m.z) * w;
+            // Exact over a triangle, so that it does not matter how a flat side is cut up.
+            second += (square(a) + square(b) + square(c) + square(m) * 9.0) * (w / 12.0);
         }
         if !(area > 0.0 && area.is_finite()) {
             return None;
         }
         let m = first / area;
-        let covariance = second * (1.0 / area) - DMat3::from_cols(m * m.x, m * m.y, m * m.z);
+        let covariance = second * (1.0 / area) - square(m);
         let axes = symmetric_axes(covariance);
         let mut sized = axes.map(|axis| {
             let (lo, hi) = span(mesh.positions.iter().map(|p| p.dot(axis)));
@@ -46,6 +47,11 @@ impl Extents {
         sized.sort_by(|a, b| b.0.total_cmp(&a.0));
         Some(Self { axes: sized.map(|s| s.1), sizes: sized.map(|s| s.0), centre: origin + m })
     }
+}
+
+/// The outer product of a vector with itself.
+fn square(v: DVec3) -> DMat3 {
+    DMat3::from_cols(v * v.x, v * v.y, v * v.z)
 }
 
 /// Smallest and largest of some numbers; (inf, -inf) of none.
@@ -183,6 +189,28 @@ fn sole_side(mesh: &TriMesh, extents: &Extents) -> (DVec3, f64) {
     (e1 * angle.cos() + e2 * angle.sin(), sure)
 }
 
+/// Where the sides of the triangles cross `count` planes evenly spaced along x. However coarse
+/// the mesh, each plane that meets it has points.
+pub(super) fn slices(points: &[DVec3], triangles: &[[u32; 3]], count: usize) -> Vec<Vec<DVec3>> {
+    let (lo, hi) = span(points.iter().map(|p| p.x));
+    let step = (hi - lo) / count as f64;
+    let mut slices = vec![Vec::new(); count];
+    for t in triangles {
+        for k in 0..3 {
+            let (mut a, mut b) = (points[t[k] as usize], points[t[(k + 1) % 3] as usize]);
+            if a.x > b.x {
+                std::mem::swap(&mut a, &mut b);
+            }
+            let place = |x: f64| ((x - lo) / step - 0.5).ceil().max(0.0) as usize;
+            for (i, slice) in slices.iter_mut().enumerate().take(place(b.x)).skip(place(a.x)) {
+                let x = lo + (i as f64 + 0.5) * step;
+                slice.push(a.lerp(b, (x - a.x) / (b.x - a.x)));
+            }
+        }
+    }
+    slices
+}
+
 /// How the two ends of a body lying along x differ.
 struct EndSigns {
     /// Height of the rear end against the front end, -1 to 1.
@@ -195,14 +223,9 @@ impl EndSigns {
     fn measure(mesh: &TriMesh, turned: DMat3, centre: DVec3) -> Self {
         const BINS: usize = 24;
         let points: Vec<DVec3> = mesh.positions.iter().map(|p| turned * (*p - centre)).collect();
-        let (lo, hi) = span(points.iter().map(|p| p.x));
-        let none = (f64::INFINITY, f64::NEG_INFINITY);
-        let (mut ys, mut zs) = ([none; BINS], [none; BINS]);
-        for p in &points {
-            let b = (((p.x - lo) / (hi - lo) * BINS as f64) as usize).min(BINS - 1);
-            ys[b] = (ys[b].0.min(p.y), ys[b].1.max(p.y));
-            zs[b] = (zs[b].0.min(p.z), zs[b].1.max(p.z));
-        }
+        let slices = slices(&points, &mesh.triangles, BINS);
+        let ys: Vec<_> = slices.iter().map(|slice| span(slice.iter().map(|p| p.y))).collect();
+        let zs: Vec<_> = slices.iter().map(|slice| span(slice.iter().map(|p| p.z))).collect();
         let extent = |s: (f64, f64)| (s.1 - s.0).max(0.0);
         let rear: f64 = zs[1..6].iter().map(|s| extent(*s)).sum();
         let front: f64 = zs[BINS - 6..BINS - 1].iter().map(|s| extent(*s)).sum();

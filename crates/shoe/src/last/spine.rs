@@ -5,7 +5,7 @@ use glam::DVec3;
 use geometry::mesh::TriMesh;
 
 use super::feather::Spine;
-use super::pose::span;
+use super::pose::{slices, span};
 
 /// Parts of the length between which the spine runs; beyond, planes fan out from its ends.
 const RUNS: (f64, f64) = (0.14, 0.87);
@@ -16,25 +16,16 @@ const BOTTOM: f64 = 12.0;
 
 /// The spine of `mesh`, which lies on its bottom, heel to -x, z up.
 pub(super) fn spine(mesh: &TriMesh) -> Spine {
-    const BINS: usize = 24;
+    const SLICES: usize = 24;
     let (lo, hi) = span(mesh.positions.iter().map(|p| p.x));
-    let bin = |x: f64| (((x - lo) / (hi - lo) * BINS as f64) as usize).min(BINS - 1);
-    let mut floor = [f64::INFINITY; BINS];
-    for p in &mesh.positions {
-        let b = bin(p.x);
-        floor[b] = floor[b].min(p.z);
-    }
-    let mut across = [(f64::INFINITY, f64::NEG_INFINITY); BINS];
-    for p in &mesh.positions {
-        let b = bin(p.x);
-        if p.z < floor[b] + BOTTOM {
-            across[b] = (across[b].0.min(p.y), across[b].1.max(p.y));
-        }
-    }
+    let across = slices(&mesh.positions, &mesh.triangles, SLICES).into_iter().map(|slice| {
+        let (floor, _) = span(slice.iter().map(|p| p.z));
+        span(slice.iter().filter(|p| p.z < floor + BOTTOM).map(|p| p.y))
+    });
     // A straight line through the middles: the swing of a last stays within its bottom.
     let (mut n, mut sx, mut sy, mut sxx, mut sxy) = (0.0, 0.0, 0.0, 0.0, 0.0);
-    for (b, (right, left)) in across.iter().enumerate() {
-        let t = (b as f64 + 0.5) / BINS as f64;
+    for (b, (right, left)) in across.enumerate() {
+        let t = (b as f64 + 0.5) / SLICES as f64;
         if left >= right && (0.08..0.92).contains(&t) {
             let y = (left + right) / 2.0;
             n += 1.0;

@@ -99,7 +99,7 @@ pub enum StandError {
     },
     /// In no unit is it as long as a last.
     #[error(
-        "the form is {length} units long, which is a last in no unit (100 to 340 mm); choose \
+        "the form is {length:.3} units long, which is a last in no unit (100 to 340 mm); choose \
          another file, or scale it"
     )]
     NoUnit {
@@ -129,7 +129,7 @@ pub enum StandError {
     /// Not the proportions of a last.
     #[error(
         "this is not shaped like a last: {length:.0} x {middle:.0} x {smallest:.0} mm, {sign}; \
-         choose another file, or cut away what is not the last"
+         choose another file, cut away what is not the last, or give the pose by hand"
     )]
     NotLastShaped {
         /// Longest extent, mm.
@@ -293,10 +293,14 @@ fn first_pose(
     found: &mut Vec<Finding>,
 ) -> Result<DMat3, StandError> {
     let pose = rough_pose(mesh, extents);
-    if pose.heel_sureness < 0.1 {
+    let alike = match (pose.bottom_sureness < 0.05, pose.heel_sureness < 0.1) {
+        (_, true) => Some("its two ends are alike, so heel and toe cannot be told"),
+        (true, _) => Some("no one of its sides stands out as the bottom"),
+        _ => None,
+    };
+    if let Some(sign) = alike {
         let [length, middle, smallest] = extents.sizes.map(|s| s * scale);
-        let sign = "its two ends are alike, so heel and toe cannot be told".into();
-        return Err(StandError::NotLastShaped { length, middle, smallest, sign });
+        return Err(StandError::NotLastShaped { length, middle, smallest, sign: sign.into() });
     }
     found.push(Finding {
         what: Found::BottomSide,

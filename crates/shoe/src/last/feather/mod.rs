@@ -79,12 +79,15 @@ pub(super) fn sweep(slicer: &Slicer, spine: &Spine, up: DVec3) -> Result<Ring, N
         })
         .collect();
     enough(profiles.len(), stations.len())?;
-    let wanted = track::Wanted { step: 1.0, spacing: 4.0, stiffness: 0.06 };
+    let wanted = track::Wanted { step: 1.0, spacing: 4.0, stiffness: 0.15 };
     let costs = |p: &Profile, s: f64| -> f64 {
         let (before, after) = (p.angle(s - 6.0, 3.0), p.angle(s + 6.0, 3.0));
         let turn = ((after - before) / 60.0).clamp(-0.5, 1.4);
         let strange = !(-70.0..65.0).contains(&before) || !(25.0..175.0).contains(&after);
-        if strange { 1.0 - turn } else { -turn }
+        // A wall may flare out and then turn up in a second ridge. What lies inside of the
+        // feather line is bottom and runs on as the bottom does in the middle.
+        let no_bottom = ((before - p.angle(5.0, 5.0)).abs() - 20.0).max(0.0) / 30.0;
+        no_bottom - turn + if strange { 1.0 } else { 0.0 }
     };
     let spans: Vec<(f64, f64)> = profiles.iter().map(|p| (4.0, p.end() - 4.0)).collect();
     let places = track::smoothest(&profiles, &spans, wanted, costs);
@@ -116,7 +119,7 @@ pub(super) fn follow(
     enough(profiles.len(), guide.points().len())?;
     let (edge, clearness) = refine::edge_kind(&profiles);
     let spans: Vec<(f64, f64)> = profiles.iter().map(|_| (-window, window)).collect();
-    let wanted = track::Wanted { step: 0.5, spacing, stiffness: 0.15 };
+    let wanted = track::Wanted { step: 0.5, spacing, stiffness: 0.5 };
     let places = match edge {
         EdgeKind::Absent => track::smoothest(&profiles, &spans, wanted, |p, s| {
             (p.angle(s, 4.0) - 45.0).abs() / 45.0

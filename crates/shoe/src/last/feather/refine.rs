@@ -9,20 +9,27 @@ const EDGE_HALF: f64 = 4.0;
 const READ_AT: f64 = 8.0;
 
 /// The kind of edge most profiles show about their middle, and how clearly, 0 to 1.
+///
+/// An edge stands out: it turns far more than any other stretch as wide beside it. On a
+/// smooth or a coarsely faceted surface the stretches beside turn about as much.
 pub(super) fn edge_kind(profiles: &[Profile]) -> (EdgeKind, f64) {
     let mut sharp: Vec<f64> = Vec::new();
     let mut firm: Vec<f64> = Vec::new();
     for p in profiles {
         let at = strongest(p, 0.0, 5.0);
-        let whole = (p.angle(at + 14.0, 2.0) - p.angle(at - 14.0, 2.0)).max(30.0);
-        let near = p.angle(at + EDGE_HALF, 1.0) - p.angle(at - EDGE_HALF, 1.0);
+        let turn = |s: f64| p.angle(s + EDGE_HALF, 1.0) - p.angle(s - EDGE_HALF, 1.0);
+        let near = turn(at).max(1.0);
+        let beside = (0..=12)
+            .map(|k| 2.0 * EDGE_HALF + f64::from(k) * 0.5)
+            .map(|away| turn(at + away).max(turn(at - away)))
+            .fold(0.0, f64::max);
         let (_, kink) = ridge(p, at);
-        firm.push(near / whole);
+        firm.push(1.0 - beside / near);
         sharp.push(kink / near.max(20.0));
     }
     let (firm, sharp) = (median(&firm), median(&sharp));
-    // A quarter circle of radius r turns 8/(pi/2 r) of its angle within +-4 mm: half of it at
-    // r = 10 mm, beyond which no one would call it an edge.
+    // A quarter circle of radius r turns 8/(pi/2 r) of its angle within +-4 mm: half of it,
+    // twice what is left on either side, at r = 10 mm. Beyond, no one would call it an edge.
     match () {
         () if firm < 0.5 => (EdgeKind::Absent, 0.4),
         () if sharp > 0.6 => (EdgeKind::Sharp, (0.6 + 0.4 * firm).min(1.0)),
@@ -47,11 +54,31 @@ fn ridge(p: &Profile, near: f64) -> (f64, f64) {
         .fold((near, 0.0), |best, v| if v.1 > best.1 { v } else { best })
 }
 
-/// The middle of the turn nearest to `near`: where the direction is half-way between the
-/// bottom's and the wall's.
+/// The middle of the turn about `near`: the centre of what bends more than half as much as
+/// the tightest place. Half-way between the bottom's and the wall's direction is not it: where
+/// the wall goes on bending, as over the toe, that lies up to 0.6 mm off.
 fn middle(p: &Profile, near: f64) -> f64 {
-    let half_way = (p.angle(near - READ_AT, 1.5) + p.angle(near + READ_AT, 1.5)) / 2.0;
-    crossing(p, near, half_way, 1.0).unwrap_or(near)
+    let (step, half) = (0.1, 1.6);
+    let bend = |s: f64| p.angle(s + half, half) - p.angle(s - half, half);
+    let count = (2.0 * EDGE_HALF / step) as i32;
+    let tightest = (-count / 2..=count / 2)
+        .map(|k| near + f64::from(k) * step)
+        .map(|s| (s, bend(s)))
+        .fold((near, 0.0), |best, v| if v.1 > best.1 { v } else { best });
+    let floor = 0.5 * tightest.1;
+    let (mut moment, mut sum) = (0.0, 0.0);
+    for direction in [-1.0, 1.0] {
+        for k in 0..count {
+            let away = direction * (f64::from(k) + 0.5) * step;
+            let over = bend(tightest.0 + away) - floor;
+            if over <= 0.0 {
+                break;
+            }
+            moment += over * away;
+            sum += over;
+        }
+    }
+    if sum > 0.0 { tightest.0 + moment / sum } else { near }
 }
 
 /// The place nearest to `near` where the direction rises through `degrees`.
@@ -96,7 +123,7 @@ pub(super) fn settle(
         })
         .collect();
     let n = exact.len();
-    let reach = ((6.0 / spacing).round() as usize).max(2);
+    let reach = ((7.0 / spacing).round() as usize).max(2);
     let around = |i: usize| (0..=2 * reach).map(move |k| (i + n + k - reach) % n);
     let allowed = if edge == EdgeKind::Absent { 3.0 } else { 1.0 };
     let outlying: Vec<bool> = (0..n)
@@ -107,7 +134,7 @@ pub(super) fn settle(
         .collect();
     let sigma = match edge {
         EdgeKind::Sharp => 0.0,
-        EdgeKind::Rounded => 1.5,
+        EdgeKind::Rounded => 2.5,
         EdgeKind::Absent => 4.0,
     };
     let settled = (0..n)
