@@ -60,7 +60,7 @@ pub enum DiskError {
     #[error("the surface is closed: it has no boundary; cut it open first")]
     Closed,
     /// There is a hole, or the surface is a tube.
-    #[error("the surface has {loops} boundary loops instead of one; fill the holes or cut it open")]
+    #[error("the surface has {} boundary loops instead of one; fill the holes or cut it open", in_words(*loops))]
     Loops {
         /// How many.
         loops: usize,
@@ -71,6 +71,11 @@ pub enum DiskError {
         /// How many.
         handles: usize,
     },
+}
+
+fn in_words(count: usize) -> String {
+    const WORDS: [&str; 8] = ["two", "three", "four", "five", "six", "seven", "eight", "nine"];
+    count.checked_sub(2).and_then(|i| WORDS.get(i)).map_or(count.to_string(), |w| w.to_string())
 }
 
 /// The boundary of `mesh`, counter-clockwise seen from outside, if it is a disk: one piece,

@@ -1,0 +1,99 @@
+//! Lines whose length is held, on the heel band.
+
+mod surfaces;
+
+use flatten::{FlattenError, Flattening, HeldLine, Hold, Options, flatten};
+use surfaces::{heel_band, length_in, length_on, row};
+
+const COLUMNS: usize = 161;
+const ROWS: usize = 27;
+
+fn with(held: Vec<HeldLine>) -> Flattening {
+    let options = Options { held, ..Options::default() };
+    let flat = flatten(&heel_band(COLUMNS, ROWS), &options).unwrap();
+    assert!(flat.converged);
+    assert_eq!((flat.flipped, flat.overlaps), (0, 0));
+    println!("{} iterations, mean strain {} %", flat.iterations, flat.strain.mean);
+    assert!(flat.iterations <= 40, "{} iterations", flat.iterations);
+    flat
+}
+
+fn line(at: usize, hold: Hold) -> HeldLine {
+    HeldLine { vertices: row(COLUMNS, at), hold, stiffness: 1e5 }
+}
+
+/// How much longer row `at` is in the plane, mm.
+fn growth(flat: &Flattening, at: usize) -> f64 {
+    let chain = row(COLUMNS, at);
+    length_in(&flat.points, &chain) - length_on(&heel_band(COLUMNS, ROWS), &chain)
+}
+
+/// 0.1 mm in 200 mm.
+fn allowed(at: usize) -> f64 {
+    0.1 * length_on(&heel_band(COLUMNS, ROWS), &row(COLUMNS, at)) / 200.0
+}
+
+#[test]
+fn kept_edges_keep_their_length() {
+    let free = with(Vec::new());
+    for at in [0, ROWS / 2, ROWS - 1] {
+        println!("row {at}: free {} mm", growth(&free, at));
+        let held = with(vec![line(at, Hold::Keep)]);
+        println!("row {at}: held {} mm", growth(&held, at));
+        assert!(growth(&free, at).abs() > 3.0 * allowed(at), "nothing to hold");
+        assert!(growth(&held, at).abs() < allowed(at));
+        assert!(held.energy > free.energy);
+    }
+}
+
+#[test]
+fn an_edge_that_may_not_grow_does_not_and_may_shrink() {
+    let top = ROWS - 1;
+    let free = with(Vec::new());
+    let held = with(vec![line(0, Hold::NotLonger), line(top, Hold::NotLonger)]);
+    println!(
+        "free {} {}, held {} {}",
+        growth(&free, 0),
+        growth(&free, top),
+        growth(&held, 0),
+        growth(&held, top)
+    );
+    assert!(growth(&free, top) > 3.0 * allowed(top));
+    for at in [0, top] {
+        assert!(growth(&held, at) < allowed(at));
+    }
+}
+
+#[test]
+fn a_line_that_shrinks_by_itself_is_left_alone() {
+    let free = with(Vec::new());
+    let middle = ROWS / 2;
+    assert!(growth(&free, middle) < 0.0);
+    let held = with(vec![HeldLine { stiffness: 1.0, ..line(middle, Hold::NotLonger) }]);
+    assert!((growth(&held, middle) - growth(&free, middle)).abs() < 0.01);
+}
+
+#[test]
+fn the_whole_of_a_stiffener_can_be_held() {
+    let top = ROWS - 1;
+    let held =
+        with(vec![line(0, Hold::Keep), line(ROWS / 2, Hold::Keep), line(top, Hold::NotLonger)]);
+    for at in [0, ROWS / 2] {
+        assert!(growth(&held, at).abs() < allowed(at));
+    }
+    assert!(growth(&held, top) < allowed(top));
+}
+
+#[test]
+fn a_line_off_the_edges_or_without_force_is_refused() {
+    let mesh = heel_band(9, 4);
+    let ask = |vertices: Vec<u32>, stiffness: f64| {
+        let held = vec![HeldLine { vertices, hold: Hold::Keep, stiffness }];
+        flatten(&mesh, &Options { held, ..Options::default() }).unwrap_err()
+    };
+    assert_eq!(ask(vec![0, 1, 5], 1e3), FlattenError::HeldOffEdges { line: 0, from: 1, to: 5 });
+    assert_eq!(ask(vec![0, 400], 1e3), FlattenError::HeldOffEdges { line: 0, from: 0, to: 400 });
+    assert_eq!(ask(vec![3, 3], 1e3), FlattenError::HeldOffEdges { line: 0, from: 3, to: 3 });
+    assert!(matches!(ask(vec![0, 1], -1.0), FlattenError::HeldStiffness { line: 0, .. }));
+    assert!(matches!(ask(vec![0, 1], f64::NAN), FlattenError::HeldStiffness { line: 0, .. }));
+}
