@@ -5,7 +5,7 @@ use std::fmt;
 use serde::{Deserialize, Serialize};
 
 /// The foot a last is for.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Serialize, Deserialize)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash, Serialize, Deserialize)]
 #[serde(rename_all = "lowercase")]
 pub enum Foot {
     /// The left foot.
@@ -15,7 +15,7 @@ pub enum Foot {
 }
 
 /// A side of the foot. On screen and paper: *inside* and *outside*.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Serialize, Deserialize)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash, Serialize, Deserialize)]
 #[serde(rename_all = "lowercase")]
 pub enum Side {
     /// The inside: towards the other foot.
@@ -26,10 +26,18 @@ pub enum Side {
 
 impl Foot {
     /// The sign of y on the inside of this foot, in the last frame (y to the wearer's left).
-    pub const fn medial_y(self) -> f64 {
+    pub const fn medial_sign(self) -> f64 {
         match self {
             Foot::Left => -1.0,
             Foot::Right => 1.0,
+        }
+    }
+
+    /// The other foot.
+    pub const fn other(self) -> Foot {
+        match self {
+            Foot::Left => Foot::Right,
+            Foot::Right => Foot::Left,
         }
     }
 

@@ -1,6 +1,7 @@
 //! The last, its marks, the rules of the trade, and the parts that follow from them.
 
 pub mod cautions;
+pub mod draft;
 pub mod foot;
 pub mod job;
 pub mod last;

@@ -58,8 +58,6 @@ pub struct Notice {
 /// Something the program found on the last.
 #[derive(Debug, Clone, PartialEq, Serialize)]
 pub struct Found {
-    /// What it is.
-    pub what: String,
     /// How sure the program is, 0 to 1.
     pub sureness: f64,
     /// In words.

@@ -6,6 +6,7 @@ use geometry::units::{Mm, Unit};
 use glam::{DAffine3, DMat3, DVec3};
 use serde::{Deserialize, Serialize};
 
+pub use crate::foot::{Foot, Side};
 use crate::size::Size;
 
 /// Everything the user decided.
@@ -175,26 +176,6 @@ pub struct ToplineHeight {
     pub medial: Mm,
     /// Height on the outside.
     pub lateral: Mm,
-}
-
-/// A foot, and what is made for it.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash, Serialize, Deserialize)]
-#[serde(rename_all = "snake_case")]
-pub enum Foot {
-    /// The inside (medial) is -y.
-    Left,
-    /// The inside (medial) is +y.
-    Right,
-}
-
-/// A side of the foot: inside or outside.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash, Serialize, Deserialize)]
-#[serde(rename_all = "snake_case")]
-pub enum Side {
-    /// Inside.
-    Medial,
-    /// Outside.
-    Lateral,
 }
 
 /// How upper and bottom are joined.

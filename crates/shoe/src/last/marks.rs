@@ -3,17 +3,8 @@
 use geometry::units::Unit;
 use glam::DVec3;
 
-pub use super::build::Foot;
 use super::feather::FeatherLine;
-
-impl std::fmt::Display for Foot {
-    fn fmt(&self, f: &mut std::fmt::Formatter<'_>) -> std::fmt::Result {
-        f.write_str(match self {
-            Foot::Left => "left",
-            Foot::Right => "right",
-        })
-    }
-}
+pub use crate::foot::Foot;
 
 /// Who set a mark.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]

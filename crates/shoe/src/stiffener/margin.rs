@@ -56,14 +56,9 @@ pub struct Widths {
 }
 
 impl Widths {
-    /// The widths by the rules: the net margin by construction.
+    /// The widths by the rules.
     pub fn by_rule(brief: &Brief) -> Self {
-        let net = brief.margin.unwrap_or(match brief.construction {
-            Construction::Cemented => 13.5,
-            Construction::Welted => 17.5,
-            Construction::Strobel => 4.5,
-            Construction::StitchedOutward => 10.0,
-        });
+        let net = brief.margin;
         if brief.construction == Construction::StitchedOutward {
             // Turned outward at the feather edge it passes no insole edge.
             return Self { insole: 0.0, rounding: 0.0, net };

@@ -5,7 +5,7 @@ use geometry::surface::{Surface, SurfacePoint, Walk};
 use glam::DVec3;
 
 use super::Stiffener;
-use super::brief::Length;
+use super::brief::WingLength;
 use super::chart::Chart;
 use super::limits::{ANKLE_REACH, CLEARANCE};
 use super::margin::POINT_CLEARANCE;
@@ -133,7 +133,7 @@ fn highest(piece: &Stiffener, heights: &[(DVec3, f64)]) -> Check {
 
 fn ankle(piece: &Stiffener, heights: &[(DVec3, f64)], side: Side) -> Check {
     let ankle = piece.landmarks.ankle(side);
-    let y = piece.foot.medial_y() * if side == Side::Medial { 1.0 } else { -1.0 };
+    let y = piece.foot.medial_sign() * if side == Side::Medial { 1.0 } else { -1.0 };
     let near = |place: &DVec3| place.y * y > 0.0 && (place.x - ankle).abs() <= ANKLE_REACH;
     let value = heights.iter().filter(|h| near(&h.0)).map(|h| h.1).fold(0.0, f64::max);
     let ceiling = piece.edge.ceilings.iter().find(|c| c.side == Some(side));
@@ -171,7 +171,7 @@ fn wing_end(piece: &Stiffener, side: Side) -> Check {
     let end = piece.edge.end(side);
     let joint = piece.landmarks.joint(side);
     let value = joint - end.along_axis;
-    let long = piece.brief.wing(side).length == Length::Long;
+    let long = piece.brief.wing(side).length == WingLength::Long;
     let limit =
         if long { "10 to 20 mm behind the joint" } else { "10 mm or more behind the joint" };
     Limit {

@@ -1,15 +1,7 @@
 //! What a built last is asked for: its measures, their defaults, and which of them contradict.
 
 use super::BuildError;
-
-/// Which foot a last is for.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash)]
-pub enum Foot {
-    /// The inside (medial) is -y.
-    Left,
-    /// The inside (medial) is +y.
-    Right,
-}
+pub use crate::foot::Foot;
 
 /// The measures of a last to build, all in mm. Start from [`LastMeasures::for_size`].
 #[derive(Debug, Clone, Copy, PartialEq)]

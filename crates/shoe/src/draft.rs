@@ -1,0 +1,162 @@
+//! The whole way once: from the settings of a job and the scan as read to the finished piece.
+
+use geometry::mesh::TriMesh;
+use geometry::mesh::adjacency::AdjacencyError;
+use geometry::mesh::refine::refine;
+use geometry::mesh::tidy::{TidyError, tidy};
+use geometry::surface::Surface;
+use geometry::units::Mm;
+use geometry::warned::{Warned, Warning};
+
+use crate::job::Job;
+use crate::last::marks::GivenMarks;
+use crate::last::stand::{Given, Last, StandError, stand};
+use crate::reasons::Verdict;
+use crate::report::{Found, Notice, Report};
+use crate::stiffener::brief::{Brief, Kind};
+use crate::stiffener::chart::{Chart, ChartError};
+use crate::stiffener::limits::Landmarks;
+use crate::stiffener::{self, Stiffener, StiffenerError, verify};
+
+/// Points nearer than this share of the scan's diagonal are one point: far below what any
+/// scanner resolves.
+const WELD_SHARE: f64 = 1e-6;
+
+/// A scan is coarse when its mean edge is longer than this share of its diagonal (4 mm on a
+/// last of 260 mm), and its triangles are then divided down to the second share (3 mm).
+const COARSE_SHARE: f64 = 1.0 / 65.0;
+const FINE_SHARE: f64 = 1.0 / 87.0;
+
+/// A drafted job.
+#[derive(Debug, Clone)]
+pub struct Drafted {
+    /// The last, standing, with its marks.
+    pub last: Last,
+    /// The stiffener.
+    pub stiffener: Stiffener,
+    /// What is said about it.
+    pub report: Report,
+}
+
+/// Why a job could not be drafted.
+#[derive(Debug, thiserror::Error)]
+pub enum DraftError {
+    /// The scan is no sound body.
+    #[error(transparent)]
+    Tidy(#[from] TidyError),
+    /// The scan could not be stood as a last.
+    #[error(transparent)]
+    Stand(#[from] StandError),
+    /// The surface is not sound.
+    #[error("the scan's surface is not sound: {0}")]
+    Surface(#[from] AdjacencyError),
+    /// The wall could not be measured.
+    #[error(transparent)]
+    Chart(#[from] ChartError),
+    /// The stiffener could not be drafted.
+    #[error(transparent)]
+    Stiffener(#[from] StiffenerError),
+}
+
+/// Drafts `job` on `scan`, the mesh of its last as read from the file.
+///
+/// # Errors
+/// When the scan is no last, or the rules cannot be met on it; the messages say what to change.
+pub fn draft(job: &Job, scan: &TriMesh) -> Result<Warned<Drafted>, DraftError> {
+    let mut warnings = Vec::new();
+    let diagonal = scan.bounds().map_or(0.0, |(low, high)| low.distance(high));
+    let tidied = tidy(scan, WELD_SHARE * diagonal)?;
+    warnings.extend(tidied.warnings);
+    let mesh = fine_enough(tidied.value, diagonal, &mut warnings);
+    let stood = stand(&mesh, &given(job))?;
+    warnings.extend(stood.warnings);
+    let last = stood.value;
+
+    let brief = Brief::from_job(job);
+    let surface = Surface::new(&last.mesh)?;
+    let chart = Chart::new(&surface, &last.marks.feather_line.points, last.foot)?;
+    let marks = &last.marks;
+    let landmarks = Landmarks {
+        ankle: (marks.ankle_medial_x.at, marks.ankle_lateral_x.at),
+        joint: (marks.joint_medial.at.x, marks.joint_lateral.at.x),
+        breast: marks.breast.at,
+    };
+    let placed = (job.marks.ankle_medial.is_some(), job.marks.ankle_lateral.is_some());
+    let stiffener = stiffener::draft(&chart, &brief, &landmarks, placed)?;
+    warnings.extend(moulded(brief.kind));
+
+    let checks = verify::checks(&stiffener, &chart)?;
+    let notices = warnings
+        .iter()
+        .map(|w| Notice {
+            place: w.place.clone(),
+            message: w.message.clone(),
+            hint: w.hint.clone(),
+        })
+        .collect();
+    let found = last
+        .found
+        .iter()
+        .map(|f| Found { sureness: f.sureness, words: f.sentence.clone() })
+        .collect();
+    let report = Report::new(&job.name, &stiffener, checks, notices, found);
+    Ok(Warned { value: Drafted { last, stiffener, report }, warnings })
+}
+
+impl Drafted {
+    /// The checks with one outcome.
+    pub fn count(&self, verdict: Verdict) -> usize {
+        self.report.checks.iter().filter(|c| c.verdict == verdict).count()
+    }
+}
+
+/// What the job says about the last, for standing it.
+pub fn given(job: &Job) -> Given {
+    let marks = &job.marks;
+    Given {
+        unit: job.last.unit,
+        foot: job.last.foot,
+        last_from_file: job.last.last_from_file(),
+        heel_height: job.last.heel_height,
+        marks: GivenMarks {
+            seat: marks.seat,
+            joint_medial: marks.joint_medial,
+            joint_lateral: marks.joint_lateral,
+            ankle_medial: marks.ankle_medial,
+            ankle_lateral: marks.ankle_lateral,
+            breast: marks.breast,
+            centre_back_top: marks.centre_back_top,
+            feather_line: marks.feather_line.clone(),
+        },
+        standard_last_length: Mm::new(job.last.size.standard_last_length().get()),
+    }
+}
+
+fn fine_enough(mesh: TriMesh, diagonal: f64, warnings: &mut Vec<Warning>) -> TriMesh {
+    let sides = mesh.triangles.iter().flat_map(|t| [(t[0], t[1]), (t[1], t[2]), (t[2], t[0])]);
+    let total: f64 =
+        sides.map(|(a, b)| mesh.positions[a as usize].distance(mesh.positions[b as usize])).sum();
+    let mean = total / (3 * mesh.triangles.len()).max(1) as f64;
+    if mean <= COARSE_SHARE * diagonal {
+        return mesh;
+    }
+    let finer = refine(&mesh, FINE_SHARE * diagonal);
+    warnings.push(Warning {
+        place: "the scan".into(),
+        message: format!(
+            "its triangles are coarse; they were divided from {} into {} without changing the surface",
+            mesh.triangles.len(),
+            finer.triangles.len()
+        ),
+        hint: "a finer scan gives a smoother piece".into(),
+    });
+    finer
+}
+
+fn moulded(kind: Kind) -> Option<Warning> {
+    (kind == Kind::Moulded).then(|| Warning {
+        place: "stiffener".into(),
+        message: "a moulded stiffener is bought in shape, not cut flat".into(),
+        hint: "use the drawing to choose it, trim it and check its height and wings".into(),
+    })
+}
