@@ -41,28 +41,28 @@ pub(super) fn fit(measures: &LastMeasures) -> Result<Fitted, BuildError> {
         rise: 0.0,
     };
     let mut fitted = measure(measures, &dials)?;
+    // Girth gained by raising the forefoot: a first guess, then the secant's.
+    let mut gain = 1.6;
+    // Raised or lowered further, the forefoot is no foot's any more.
+    let limit = 25.0 * measures.scale();
     for _ in 0..60 {
         let miss = misses(measures, &fitted.reached);
         if miss.iter().all(|m| m.abs() < TOLERANCE) {
             break;
         }
         dials.feather_length += miss[0];
-        dials.rise += miss[1] / 1.5;
+        let rise = (dials.rise + miss[1] / gain).clamp(-limit, limit);
+        let step = rise - dials.rise;
+        dials.rise = rise;
         dials.drop += miss[2];
         dials.spring += miss[3];
         dials.seat_width += miss[4];
         dials.tread_width += miss[5];
-        // Beyond this the forefoot is no foot's any more.
-        if !(dials.rise.abs() < 25.0 * measures.scale()) {
-            return Err(BuildError::NotMet {
-                name: "ball girth",
-                asked: measures.ball_girth,
-                reached: fitted.reached.ball_girth,
-                other: "tread width",
-                base: measures.tread_width,
-            });
-        }
+        let before = fitted.reached.ball_girth;
         fitted = measure(measures, &dials)?;
+        if step.abs() > 1e-4 {
+            gain = ((fitted.reached.ball_girth - before) / step).clamp(0.8, 3.0);
+        }
     }
     let reached = &fitted.reached;
     let names = [
@@ -73,15 +73,15 @@ pub(super) fn fit(measures: &LastMeasures) -> Result<Fitted, BuildError> {
         ("seat width", measures.seat_width, reached.seat_width),
         ("tread width", measures.tread_width, reached.tread_width),
     ];
-    match names.iter().find(|(_, asked, reached)| !((asked - reached).abs() < TOLERANCE)) {
+    match names.iter().find(|(_, asked, reached)| (asked - reached).abs() >= TOLERANCE) {
         None => Ok(fitted),
-        Some(&(name, asked, reached)) => Err(BuildError::NotMet {
-            name,
-            asked,
-            reached,
-            other: "edge radius",
-            base: measures.edge_radius,
-        }),
+        Some(&(name, asked, reached)) => {
+            let (other, base) = match name {
+                "ball girth" => ("tread width", measures.tread_width),
+                _ => ("edge radius", measures.edge_radius),
+            };
+            Err(BuildError::NotMet { name, asked, reached, other, base })
+        }
     }
 }
 
@@ -113,16 +113,22 @@ fn measure(measures: &LastMeasures, dials: &Dials) -> Result<Fitted, BuildError>
     let (medial, tread_in) = crest(&feather, is_fore, 1.0);
     let (lateral, tread_out) = crest(&feather, is_fore, -1.0);
 
-    let wall = |v: DVec2| form.wall(v.x, v.y.clamp(0.0, 1.0));
-    let (heel_end, heel_most) = climb(|v| -wall(v).x, DVec2::new(0.0, 0.2), DVec2::new(0.1, 0.05));
-    let (toe_end, toe_most) = climb(|v| wall(v).x, DVec2::new(PI, 0.1), DVec2::new(0.1, 0.05));
+    // The wall begins where the rounding ends; at the toe the last may be longest on either.
+    let begin = [rims[0].wall.y, rims[ROUND / 2].wall.y];
+    let wall = |v: DVec2, end: usize| form.wall(v.x, v.y.clamp(begin[end], 1.0));
+    let (heel_end, heel_most) =
+        climb(|v| -wall(v, 0).x, DVec2::new(0.0, 0.2), DVec2::new(0.1, 0.05));
+    let (toe_end, toe_most) = climb(|v| wall(v, 1).x, DVec2::new(PI, 0.1), DVec2::new(0.1, 0.05));
+    let arcs = rims.iter().flat_map(|rim| (0..=16).map(|k| rim.at(f64::from(k) / 16.0).x));
+    let (arc_low, arc_high) =
+        arcs.fold((f64::MAX, f64::MIN), |(low, high), x| (low.min(x), high.max(x)));
     let ball = DVec2::new(seat.x + 0.66 * reach, 0.0);
     let (lowest, depth) = climb(|v| -form.bottom(v).z, ball, DVec2::new(5.0, 5.0));
 
     let joints = [rim_at(medial)?.middle(), rim_at(lateral)?.middle()];
     let girth = ball_girth(&form, &rims, joints);
     let reached = Reached {
-        length: heel_most + toe_most,
+        length: heel_most.max(-arc_low) + toe_most.max(arc_high),
         ball_girth: girth,
         heel_height: seat.z + depth,
         toe_spring: toe.z + depth,

@@ -29,32 +29,42 @@ pub(super) struct Dials {
 /// joints, toe box, toe.
 const STATIONS: [f64; 6] = [0.0, 0.15, 0.40, 0.67, 0.88, 1.0];
 
-/// How far rows 1 to 5 lie from the feather line (0) towards the flat top (1) in plan.
-const TOWARDS_TOP: [f64; 5] = [0.0, 0.05, 0.25, 0.56, 0.82];
+/// How far rows 1 to 5 lie from the feather line (0) towards the flat top (1), across.
+const INWARD: [f64; 5] = [0.0, 0.05, 0.25, 0.56, 0.82];
+
+/// The same lengthwise: the columns of the waist first climb, then lean back. Leaning at once
+/// they would run along the slope of a high heel and crease the wall.
+const BACKWARD: [[f64; 6]; 5] = [
+    [0.0; 6],
+    [0.05, 0.03, -0.02, -0.02, 0.01, 0.02],
+    [0.25, 0.22, 0.05, 0.07, 0.20, 0.25],
+    [0.56, 0.53, 0.38, 0.41, 0.52, 0.56],
+    [0.82, 0.80, 0.72, 0.74, 0.80, 0.82],
+];
 
 /// Places outward of that, mm at the model's length: the mean of both sides at each station.
 const OUT: [[f64; 6]; 5] = [
-    [3.6, 2.2, 2.6, 2.2, 2.0, 1.8],
-    [9.0, 5.5, 5.5, 2.6, 0.0, -1.0],
-    [8.6, 4.4, 3.5, 0.0, -2.0, 0.0],
-    [3.4, 2.4, 1.0, 0.0, -1.0, 0.0],
-    [0.8, 0.8, 0.4, 0.0, 0.0, 0.0],
+    [2.4, 1.4, 1.8, 1.4, 1.8, 2.2],
+    [8.8, 4.8, 5.0, 2.8, 0.8, 0.0],
+    [6.6, 4.8, 4.6, -1.0, -2.0, 0.0],
+    [3.0, 3.2, 2.6, -2.5, -2.0, 0.0],
+    [0.8, 1.2, 1.0, -0.8, -0.4, 0.0],
 ];
 
 /// Added on the inside and taken away on the outside: the inside of the waist hangs over.
 const OUT_INSIDE: [[f64; 6]; 5] = [
-    [0.0, 0.2, 1.4, 0.2, 0.0, 0.0],
-    [0.0, 0.3, 3.6, 0.6, 0.0, 0.0],
-    [0.0, 0.2, 3.2, 0.8, 0.5, 0.0],
-    [0.0, 0.0, 1.4, 0.5, 0.3, 0.0],
-    [0.0; 6],
+    [0.0, 0.2, 1.0, 0.2, 0.0, 0.0],
+    [0.0, 0.3, 2.8, 0.6, 0.0, 0.0],
+    [0.0, 0.2, 2.3, 0.6, 0.4, 0.0],
+    [0.0, 0.0, 1.0, -0.4, 0.0, 0.0],
+    [0.0, 0.0, 0.0, 0.3, 0.0, 0.0],
 ];
 
-/// Heights of rows 1 to 3 above the feather line, mm at the model's length.
+/// Heights of rows 1 to 3 above the feather line beneath them, mm at the model's length.
 const HEIGHT: [[f64; 6]; 3] = [
-    [9.0, 9.0, 9.0, 9.0, 9.0, 9.0],
-    [25.0, 25.0, 25.0, 25.0, 23.5, 22.5],
-    [43.0, 43.0, 42.0, 37.0, 31.0, 28.5],
+    [8.0, 8.2, 9.0, 9.0, 9.0, 9.0],
+    [20.0, 21.0, 23.0, 23.5, 24.0, 24.5],
+    [39.0, 40.0, 38.5, 37.0, 34.0, 37.0],
 ];
 
 /// Heights of rows 4 and 5, as shares of what is left from row 3 to the top.
@@ -63,11 +73,18 @@ const SHARE: [[f64; 6]; 2] =
 
 /// How much of the forefoot's rise rows 2 to 5 take part in.
 const RISE: [[f64; 6]; 4] = [
-    [0.0, 0.0, 0.0, 0.25, 0.05, 0.0],
+    [0.0, 0.0, 0.1, 0.45, 0.1, 0.0],
     [0.0, 0.0, 0.2, 0.9, 0.55, 0.4],
     [0.0, 0.0, 0.2, 0.8, 0.9, 0.9],
     [0.0, 0.0, 0.05, 0.3, 0.3, 0.3],
 ];
+
+/// How much of the drop beyond that of the model's heel rows 4 and 5 sink by: a high heel
+/// makes the instep steeper, not the forefoot fuller.
+const SINK: [[f64; 6]; 2] = [[0.0, 0.0, 0.0, 0.26, 0.48, 0.5], [0.0, 0.0, -0.02, 0.1, 0.24, 0.3]];
+
+/// Drop of the model, mm at its length.
+const MODEL_DROP: f64 = 22.0;
 
 /// Place along the outline, 0 at the back and 1 at the front.
 fn station(theta: f64) -> f64 {
@@ -98,7 +115,8 @@ impl Outline {
 /// One row of control points between feather line and top.
 #[derive(Debug, Clone)]
 struct Row {
-    towards_top: f64,
+    inward: f64,
+    backward: Spline,
     out: Spline,
     out_inside: Spline,
 }
@@ -117,6 +135,8 @@ pub(super) struct Form {
     heights: Vec<Spline>,
     shares: Vec<Spline>,
     rises: Vec<Spline>,
+    sinks: Vec<Spline>,
+    further_drop: f64,
     rise: f64,
 }
 
@@ -130,7 +150,8 @@ impl Form {
                 let mut out = OUT[k].map(|v| v * scale);
                 out[0] *= bulge / scale;
                 Row {
-                    towards_top: TOWARDS_TOP[k],
+                    inward: INWARD[k],
+                    backward: table(&BACKWARD[k], 1.0),
                     out: table(&out, 1.0),
                     out_inside: table(&OUT_INSIDE[k], scale),
                 }
@@ -149,6 +170,8 @@ impl Form {
             heights: HEIGHT.iter().map(|h| table(h, scale)).collect(),
             shares: SHARE.iter().map(|h| table(h, 1.0)).collect(),
             rises: RISE.iter().map(|h| table(h, 1.0)).collect(),
+            sinks: SINK.iter().map(|h| table(h, 1.0)).collect(),
+            further_drop: dials.drop - MODEL_DROP * scale,
             rise: dials.rise,
         }
     }
@@ -204,15 +227,22 @@ impl Form {
         let outward = DVec2::new(-theta.cos(), 3.0 * sin).normalize();
         let mut points = [feather; 7];
         points[6] = top;
+        let mut third = 0.0;
         for (k, row) in self.rows.iter().enumerate() {
             let out = row.out.at(s) + sin * row.out_inside.at(s);
-            let plan = feather.truncate().lerp(top.truncate(), row.towards_top) + outward * out;
+            let towards_top = DVec2::new(row.backward.at(s), row.inward);
+            let plan =
+                feather.truncate() + (top - feather).truncate() * towards_top + outward * out;
             let rise = if k == 0 { 0.0 } else { self.rises[k - 1].at(s) * self.rise };
             let height = if k < 3 {
-                feather.z + self.heights[k].at(s)
+                // Above the feather line where the row is, not where its column began: on a
+                // high heel the slope of the waist would otherwise shear the rows into a fold.
+                let beneath = ((plan.x - self.feather.back) / self.feather.extent).max(0.0);
+                third = self.edge_height(beneath, sin) + self.heights[k].at(s);
+                third
             } else {
-                let third = feather.z + self.heights[2].at(s);
                 third + self.shares[k - 3].at(s) * (self.top_height - third)
+                    - self.sinks[k - 3].at(s) * self.further_drop
             };
             points[k + 1] = plan.extend(height + rise);
         }
@@ -240,7 +270,7 @@ fn feather_outline(measures: &LastMeasures, dials: &Dials) -> Outline {
     let swing = measures.toe_swing;
     let end = |radius: f64| (radius * dials.feather_length / 2.0).sqrt();
     let mut centre = vec![(0.0, 0.0)];
-    let mut half = vec![(0.0, end(26.5 * seat))];
+    let mut half = vec![(0.0, end(28.5 * seat))];
     for (s, inside, outside, width) in widths {
         let sin = 2.0 * f64::sqrt(s * (1.0 - s));
         let swung = (swing - 5.0 * scale) * (s - 0.5_f64).max(0.0).powi(2) * 4.0;

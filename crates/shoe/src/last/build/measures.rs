@@ -12,7 +12,7 @@ pub enum Foot {
 }
 
 /// The measures of a last to build, all in mm. Start from [`LastMeasures::for_size`].
-#[derive(Debug, Clone, PartialEq)]
+#[derive(Debug, Clone, Copy, PartialEq)]
 pub struct LastMeasures {
     /// Overall length along x, from the rearmost bulge of the back to the foremost point of
     /// the toe, the last standing on its heel height.

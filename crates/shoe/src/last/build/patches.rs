@@ -246,7 +246,7 @@ impl Sewn {
         if widest <= 0.0 {
             return wall_rim.to_vec();
         }
-        let strips = 2 * (widest / edge / 2.0).round().max(1.0) as usize;
+        let strips = 2 * (widest / edge / 2.0 - 0.2).ceil().max(1.0) as usize;
         let mut above = wall_rim.to_vec();
         for strip in 1..=strips {
             let share = strip as f64 / strips as f64;

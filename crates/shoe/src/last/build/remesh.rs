@@ -23,7 +23,7 @@ pub(super) struct Meshed {
 const DEAD: [u32; 3] = [u32::MAX; 3];
 
 /// Rounds of remeshing; the shapes settle after about ten.
-const ROUNDS: usize = 14;
+const ROUNDS: usize = 10;
 
 /// Remeshes `start` to edges about `target` long, keeping its first `fixed` vertices and every
 /// boundary edge. All boundary vertices must be among the fixed ones. Each of `pins` gets a
@@ -327,9 +327,9 @@ impl<'a, P: Patch> Mesher<'a, P> {
     fn finish(self) -> Meshed {
         let mut place = vec![u32::MAX; self.uv.len()];
         let mut uv = Vec::new();
-        for v in 0..self.uv.len() {
+        for (v, place) in place.iter_mut().enumerate() {
             if v < self.fixed || !self.around[v].is_empty() {
-                place[v] = uv.len() as u32;
+                *place = uv.len() as u32;
                 uv.push(self.uv[v]);
             }
         }
