@@ -49,6 +49,9 @@ pub(super) struct Level {
 /// The tread's lowest point is sought between these parts of the length.
 const TREAD_WITHIN: (f64, f64) = (0.5, 0.9);
 
+/// Without an edge, both sides of the ball carry when each is lowest further out than this, mm.
+const BALL_APART: f64 = 10.0;
+
 /// Stands `mesh`, whose frame is roughly the last's, by its feather `line`.
 pub(super) fn stand_level(mesh: &TriMesh, line: &[DVec3], known: &Known) -> Option<Level> {
     let mut turned = DMat3::IDENTITY;
@@ -144,9 +147,13 @@ impl<'a> View<'a> {
     fn roll(&self, edgeless: bool) -> f64 {
         if edgeless {
             let ball = 0.58 * self.length..=0.85 * self.length;
-            let left = self.lowest(|p| ball.contains(&p.x) && p.y > 10.0);
-            let right = self.lowest(|p| ball.contains(&p.x) && p.y < -10.0);
-            return (left.z - right.z).atan2((left.y - right.y).max(20.0));
+            let left = self.lowest(|p| ball.contains(&p.x) && p.y > BALL_APART);
+            let right = self.lowest(|p| ball.contains(&p.x) && p.y < -BALL_APART);
+            // A ball that rests on both sides is lowest well away from the middle; a tread
+            // that bulges is lowest at the middle, and would rock.
+            if left.y > BALL_APART + 3.0 && right.y < -BALL_APART - 3.0 {
+                return (left.z - right.z).atan2(left.y - right.y);
+            }
         }
         let slope = |from: f64, to: f64| -> f64 {
             let side = |left: bool| -> DVec3 {

@@ -1,7 +1,7 @@
 //! The marks of a last, who set each, and how sure the program is of what it found.
 
 use geometry::units::Unit;
-use glam::DVec3;
+use glam::{DAffine3, DVec3};
 
 use super::feather::FeatherLine;
 pub use crate::foot::Foot;
@@ -91,6 +91,24 @@ pub struct GivenMarks {
 }
 
 impl GivenMarks {
+    /// The same marks in another frame.
+    pub(super) fn moved(&self, by: &DAffine3) -> GivenMarks {
+        let moved = |p: Option<DVec3>| p.map(|p| by.transform_point3(p));
+        GivenMarks {
+            seat: moved(self.seat),
+            joint_medial: moved(self.joint_medial),
+            joint_lateral: moved(self.joint_lateral),
+            ankle_medial: moved(self.ankle_medial),
+            ankle_lateral: moved(self.ankle_lateral),
+            breast: moved(self.breast),
+            centre_back_top: moved(self.centre_back_top),
+            feather_line: self
+                .feather_line
+                .as_ref()
+                .map(|line| line.iter().map(|p| by.transform_point3(*p)).collect()),
+        }
+    }
+
     /// Every given mark with its name, the points of the feather line too.
     pub(super) fn points(&self) -> impl Iterator<Item = (&'static str, DVec3)> + '_ {
         let single = [

@@ -3,8 +3,10 @@
 
 mod back;
 pub mod build;
+mod error;
 pub mod feather;
 mod foot;
+mod given;
 mod joints;
 mod level;
 pub mod marks;

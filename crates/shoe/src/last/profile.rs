@@ -81,61 +81,19 @@ impl Profile {
         ahead: f64,
         flat: impl Fn(DVec3) -> DVec2,
     ) -> Self {
+        // On a closed line the two walks together never come round to where they meet.
+        let share = if back > 0.0 { 0.49 } else { 0.98 };
+        let limit = if line.closed { line.length() * share } else { f64::INFINITY };
         let n = line.points.len();
-        let point = |k: usize| line.points[k % n].position;
-        let start = point(i).lerp(point(i + 1), t);
-        // A closed line is halved so that the two walks never meet.
-        let limit = if line.closed && back > 0.0 { line.length() * 0.49 } else { f64::INFINITY };
-        let limit = if line.closed { limit.min(line.length() * 0.98) } else { limit };
-        let mut before = Vec::new();
-        let (mut s, mut last, mut k) = (0.0, start, i);
-        while back > 0.0 {
-            let p = point(k);
-            let length = p.distance(last);
-            let room = back.min(limit) - s;
-            if length >= room {
-                if room > 1e-9 {
-                    before.push((-(s + room), last.lerp(p, room / length)));
-                }
-                break;
-            }
-            s += length;
-            if length > 1e-12 {
-                before.push((-s, p));
-            }
-            last = p;
-            if k == 0 && !line.closed {
-                break;
-            }
-            k = (k + n - 1) % n;
-        }
-        before.reverse();
-        before.push((0.0, start));
-        let (mut s, mut last, mut k) = (0.0, start, i + 1);
-        loop {
-            let p = point(k);
-            let length = p.distance(last);
-            let room = ahead.min(limit) - s;
-            if length >= room {
-                if room > 1e-9 {
-                    before.push((s + room, last.lerp(p, room / length)));
-                }
-                break;
-            }
-            s += length;
-            if length > 1e-12 {
-                before.push((s, p));
-            }
-            last = p;
-            if k + 1 == n && !line.closed {
-                break;
-            }
-            k = (k + 1) % n;
-        }
+        let start = line.points[i].position.lerp(line.points[(i + 1) % n].position, t);
+        let mut passed = walk(line, start, i, false, back.min(limit));
+        passed.reverse();
+        passed.push((0.0, start));
+        passed.extend(walk(line, start, (i + 1) % n, true, ahead.min(limit)));
         Self {
-            arc: before.iter().map(|e| e.0).collect(),
-            flat: before.iter().map(|e| flat(e.1)).collect(),
-            points: before.iter().map(|e| e.1).collect(),
+            arc: passed.iter().map(|e| e.0).collect(),
+            flat: passed.iter().map(|e| flat(e.1)).collect(),
+            points: passed.iter().map(|e| e.1).collect(),
         }
     }
 
@@ -189,4 +147,44 @@ impl Profile {
     pub(super) fn vertices(&self, from: f64, to: f64) -> impl Iterator<Item = f64> + '_ {
         self.arc.iter().copied().filter(move |s| (from..=to).contains(s))
     }
+}
+
+/// Points passed on the way from `start`, `next` being the first vertex met, for `reach` mm or
+/// to the end of an open line; each with its arc length, negative when walking backward.
+fn walk(
+    line: &SectionPolyline,
+    start: DVec3,
+    next: usize,
+    forward: bool,
+    reach: f64,
+) -> Vec<(f64, DVec3)> {
+    /// Shorter steps are doubled points, where the plane passes through a vertex.
+    const NO_STEP: f64 = 1e-12;
+    let n = line.points.len();
+    let sign = if forward { 1.0 } else { -1.0 };
+    let mut passed = Vec::new();
+    let (mut s, mut last, mut k) = (0.0, start, next);
+    // Round a closed line at most once, round an open one to its end.
+    let steps = match (line.closed, forward) {
+        (true, _) => n,
+        (false, true) => n - next,
+        (false, false) => next + 1,
+    };
+    for _ in 0..steps {
+        let p = line.points[k].position;
+        let length = p.distance(last);
+        if s + length >= reach {
+            if reach - s > NO_STEP {
+                passed.push((sign * reach, last.lerp(p, (reach - s) / length)));
+            }
+            break;
+        }
+        s += length;
+        if length > NO_STEP {
+            passed.push((sign * s, p));
+        }
+        last = p;
+        k = if forward { (k + 1) % n } else { (k + n - 1) % n };
+    }
+    passed
 }

@@ -5,13 +5,13 @@ use glam::DVec3;
 use geometry::mesh::TriMesh;
 use geometry::section::Slicer;
 
+use super::error::StandError;
 use super::feather::{self, EdgeKind, Ring, Traced};
 use super::foot::FootSigns;
 use super::joints::rearmost;
 use super::level::{Known, Level, stand_level};
 use super::marks::{Foot, GivenMarks};
 use super::spine::spine;
-use super::stand::StandError;
 
 /// Which foot it looks like, and by what.
 #[derive(Debug, Clone, Copy)]

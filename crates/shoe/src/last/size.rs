@@ -2,9 +2,9 @@
 
 use geometry::units::Unit;
 
+use super::error::StandError;
 use super::marks::{Finding, Found};
 use super::pose::Extents;
-use super::stand::StandError;
 
 /// Lasts are this long, mm: from the smallest children's size to the longest pointed toe.
 const LENGTHS: std::ops::RangeInclusive<f64> = 100.0..=340.0;

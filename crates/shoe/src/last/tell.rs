@@ -3,11 +3,11 @@
 use geometry::warned::Warning;
 
 use super::feather::{EdgeKind, Traced};
+use super::given::Given;
 use super::joints::Widest;
 use super::level::Level;
 use super::marks::{Finding, Foot, Found};
 use super::settle::Told;
-use super::stand::Given;
 
 /// Warns where the form is much shorter or longer than its size says.
 pub(super) fn size(length: f64, standard_length: f64, warnings: &mut Vec<Warning>) {

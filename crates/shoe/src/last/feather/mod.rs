@@ -84,10 +84,8 @@ pub(super) fn sweep(slicer: &Slicer, spine: &Spine, up: DVec3) -> Result<Ring, N
         let (before, after) = (p.angle(s - 6.0, 3.0), p.angle(s + 6.0, 3.0));
         let turn = ((after - before) / 60.0).clamp(-0.5, 1.4);
         let strange = !(-70.0..65.0).contains(&before) || !(25.0..175.0).contains(&after);
-        // A wall may flare out and then turn up in a second ridge. What lies inside of the
-        // feather line is bottom and runs on as the bottom does in the middle.
-        let no_bottom = ((before - p.angle(5.0, 5.0)).abs() - 20.0).max(0.0) / 30.0;
-        no_bottom - turn + if strange { 1.0 } else { 0.0 }
+        let strays = no_bottom(before, p.angle(5.0, 5.0));
+        strays - turn + if strange { 1.0 } else { 0.0 }
     };
     let spans: Vec<(f64, f64)> = profiles.iter().map(|p| (4.0, p.end() - 4.0)).collect();
     let places = track::smoothest(&profiles, &spans, wanted, costs);
@@ -125,7 +123,8 @@ pub(super) fn follow(
             (p.angle(s, 4.0) - 45.0).abs() / 45.0
         }),
         _ => track::smoothest(&profiles, &spans, wanted, |p, s| {
-            -(p.angle(s + 4.0, 1.5) - p.angle(s - 4.0, 1.5)) / 60.0
+            let turn = (p.angle(s + 4.0, 1.5) - p.angle(s - 4.0, 1.5)) / 60.0;
+            no_bottom(p.angle(s - 6.0, 3.0), p.angle(s - 14.0, 3.0)) - turn
         }),
     };
     let (places, steady) = refine::settle(&profiles, &places, edge, spacing);
@@ -135,6 +134,13 @@ pub(super) fn follow(
         edge,
         sureness: (clearness * steady * share).clamp(0.0, 1.0),
     })
+}
+
+/// The cost of a place whose inner side does not run on as the bottom does further in, for the
+/// two directions in degrees. A wall may flare out and then turn up in a second ridge; what
+/// lies inside of the feather line, though, is bottom.
+fn no_bottom(inside: f64, further_in: f64) -> f64 {
+    ((inside - further_in).abs() - 20.0).max(0.0) / 30.0
 }
 
 fn enough(found: usize, of: usize) -> Result<(), NoEdge> {
