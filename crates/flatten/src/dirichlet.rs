@@ -235,3 +235,117 @@ fn times(c: DVec2) -> DMat2 {
 fn outer(a: DVec2, b: DVec2) -> DMat2 {
     DMat2::from_cols(a * b.x, a * b.y)
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::surfaces;
+
+    /// A surface and a layout of it that is strained, but not flipped.
+    fn strained() -> (TriMesh, Dirichlet, Vec<DVec2>) {
+        let mesh = surfaces::saddle(5, 4);
+        let points = mesh
+            .positions
+            .iter()
+            .map(|p| {
+                DVec2::new(1.3 * p.x + 0.2 * p.y + 0.004 * p.y * p.y, 0.8 * p.y - 0.003 * p.x * p.y)
+            })
+            .collect();
+        let dirichlet = Dirichlet::new(&mesh);
+        (mesh, dirichlet, points)
+    }
+
+    fn gradient(dirichlet: &Dirichlet, points: &[DVec2]) -> Vec<DVec2> {
+        let mut gradient = vec![DVec2::ZERO; points.len()];
+        dirichlet.add_gradient(points, &mut gradient);
+        gradient
+    }
+
+    fn moved(points: &[DVec2], v: usize, k: usize, by: f64) -> Vec<DVec2> {
+        let mut points = points.to_vec();
+        points[v][k] += by;
+        points
+    }
+
+    #[test]
+    fn gradient_agrees_with_finite_differences() {
+        let (_, dirichlet, points) = strained();
+        let exact = gradient(&dirichlet, &points);
+        let h = 1e-5;
+        for v in 0..points.len() {
+            for k in 0..2 {
+                let ahead = dirichlet.energy(&moved(&points, v, k, h));
+                let behind = dirichlet.energy(&moved(&points, v, k, -h));
+                let slope = (ahead - behind) / (2.0 * h);
+                assert!((slope - exact[v][k]).abs() < 1e-8, "{slope} {}", exact[v][k]);
+            }
+        }
+    }
+
+    #[test]
+    fn full_hessian_agrees_with_finite_differences() {
+        let (mesh, dirichlet, points) = strained();
+        let mut system = System::new(points.len(), &mesh.triangles).unwrap();
+        dirichlet.add_hessian(&points, Curvature::Full, &mut system);
+        let exact = system.dense();
+        let h = 1e-5;
+        let size = exact[0][0].abs();
+        for column in 0..exact.len() {
+            let (v, k) = (column / 2, column % 2);
+            let ahead = gradient(&dirichlet, &moved(&points, v, k, h));
+            let behind = gradient(&dirichlet, &moved(&points, v, k, -h));
+            for row in 0..exact.len() {
+                let bend = (ahead[row / 2] - behind[row / 2])[row % 2] / (2.0 * h);
+                assert!((bend - exact[row][column]).abs() < 1e-6 * size, "{row} {column}");
+            }
+        }
+    }
+
+    #[test]
+    fn projection_lifts_negative_curvature_and_leaves_the_rest() {
+        let (mesh, dirichlet, mut points) = strained();
+        let quadratic_form = |points: &[DVec2], curvature, along: &[f64]| {
+            let mut system = System::new(points.len(), &mesh.triangles).unwrap();
+            dirichlet.add_hessian(points, curvature, &mut system);
+            let rows = system.dense();
+            let times = |row: &Vec<f64>| row.iter().zip(along).map(|(m, x)| m * x).sum::<f64>();
+            rows.iter().zip(along).map(|(row, x)| times(row) * x).sum::<f64>()
+        };
+        // Shrunk, turning is twist with negative curvature; stretched, none is negative.
+        for (scale, negative) in [(0.5, true), (2.0, false)] {
+            for p in &mut points {
+                *p *= scale;
+            }
+            let turn: Vec<f64> = points.iter().flat_map(|p| [-p.y, p.x]).collect();
+            let full = quadratic_form(&points, Curvature::Full, &turn);
+            let projected = quadratic_form(&points, Curvature::Projected, &turn);
+            assert_eq!(full < 0.0, negative);
+            assert!(projected >= -1e-9 && projected >= full - 1e-9);
+            for p in &mut points {
+                *p /= scale;
+            }
+        }
+    }
+
+    #[test]
+    fn energy_of_plain_stretch_is_known() {
+        let mesh = surfaces::grid(4, 3, |u, v| glam::DVec3::new(3.0 * u, 2.0 * v, 0.0));
+        let dirichlet = Dirichlet::new(&mesh);
+        let points: Vec<DVec2> =
+            mesh.positions.iter().map(|p| DVec2::new(2.0 * p.x, 0.5 * p.y)).collect();
+        // (2 - 1/2)² twice.
+        assert!((dirichlet.energy(&points) - 4.5).abs() < 1e-12);
+        assert!((dirichlet.best_scale(&points) - 1.0).abs() < 1e-12);
+        let doubled: Vec<DVec2> = points.iter().map(|p| *p * 2.0).collect();
+        assert!((dirichlet.best_scale(&doubled) - 0.5).abs() < 1e-12);
+        let mirrored: Vec<DVec2> = points.iter().map(|p| DVec2::new(-p.x, p.y)).collect();
+        assert_eq!(dirichlet.energy(&mirrored), f64::INFINITY);
+    }
+
+    #[test]
+    fn tiny_strains_are_not_lost() {
+        let strain = 1e-9;
+        let expected = 4.0 * strain * strain;
+        assert!((stretch_cost(1.0 + strain) - expected).abs() < 1e-6 * expected);
+    }
+}

@@ -1,7 +1,7 @@
 //! Lines whose length is held while the rest of the surface gives way.
 
 use geometry::mesh::TriMesh;
-use glam::{DMat2, DVec2};
+use glam::{DMat2, DVec2, DVec3};
 
 use crate::dirichlet::Curvature;
 use crate::layout::FlattenError;
@@ -18,7 +18,7 @@ pub struct HeldLine {
     /// How hard, in mm: an edge of rest length L and length l costs
     /// stiffness x L x (l/L - 1)², where each mm² of the surface costs (s - 1/s)². So a line
     /// of stiffness k resists about as a strip of the surface k/4 mm wide would. To hold a
-    /// heel-sized line within 0.1 mm in 200 mm, 1e5 is enough.
+    /// heel-sized line within 0.1 mm in 200 mm, 3e4 is enough.
     pub stiffness: f64,
 }
 
@@ -31,6 +31,45 @@ pub enum Hold {
     NotLonger,
 }
 
+/// What became of a held line.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct HeldLength {
+    /// Its length on the surface, mm.
+    pub on_surface: f64,
+    /// Its length in the plane, mm.
+    pub flat: f64,
+    /// How much of its length went into zigzag from vertex to vertex that it does not have on
+    /// the surface, percent. Above about 1 the line was pressed together and gave way sideways
+    /// instead of holding: more is asked than the surface can do, such as keeping an inner
+    /// line and an edge at once on a bulge. Tension, as along edges that want to grow, never
+    /// brings this about.
+    pub zigzag: f64,
+}
+
+impl HeldLength {
+    pub(crate) fn new(mesh: &TriMesh, line: &HeldLine, points: &[DVec2]) -> Self {
+        let solid: Vec<DVec3> = line.vertices.iter().map(|&v| mesh.positions[v as usize]).collect();
+        let plane: Vec<DVec3> =
+            line.vertices.iter().map(|&v| points[v as usize].extend(0.0)).collect();
+        let (on_surface, flat) = (length(&solid), length(&plane));
+        let zigzag = 100.0 * (corner_cut(&plane) / flat - corner_cut(&solid) / on_surface);
+        Self { on_surface, flat, zigzag: if zigzag.is_finite() { zigzag.max(0.0) } else { 0.0 } }
+    }
+}
+
+fn length(chain: &[DVec3]) -> f64 {
+    chain.windows(2).map(|e| e[0].distance(e[1])).sum()
+}
+
+/// How much shorter the chain becomes when its corners are cut from mid-side to mid-side.
+fn corner_cut(chain: &[DVec3]) -> f64 {
+    chain
+        .windows(3)
+        .map(|c| (c[0].distance(c[1]) + c[1].distance(c[2]) - c[0].distance(c[2])) / 2.0)
+        .sum()
+}
+
+#[derive(Debug, Clone, Copy)]
 struct HeldEdge {
     ends: [u32; 2],
     slot: Slot,
@@ -39,6 +78,9 @@ struct HeldEdge {
     /// Stiffness over the area of the surface, 1/mm.
     stiffness: f64,
 }
+
+/// From one round of the descent to the next, held lines become stiffer by no more than this.
+const STIFFEN: f64 = 30.0;
 
 /// The edges of all held lines, and their energy on the scale of the surface's.
 pub(crate) struct HeldEdges {
@@ -77,6 +119,24 @@ impl HeldEdges {
             }
         }
         Ok(Self { edges })
+    }
+
+    /// These edges first as soft as the surface, then stiffer from round to round, at last as
+    /// they are. Stiff lines let the layout turn only along narrow, bent valleys; soft ones
+    /// bring it near its place before that.
+    pub(crate) fn rounds(&self, total_area: f64) -> Vec<Self> {
+        let stiffest = self.edges.iter().map(|e| e.stiffness).fold(0.0, f64::max);
+        // A strip as wide as the surface, over its area.
+        let soft = total_area.sqrt() / total_area;
+        let mut factors = vec![1.0];
+        while stiffest * factors[factors.len() - 1] > soft {
+            factors.push(factors[factors.len() - 1] / STIFFEN);
+        }
+        let softer = |f: f64| {
+            let edges = self.edges.iter().map(|e| HeldEdge { stiffness: e.stiffness * f, ..*e });
+            Self { edges: edges.collect() }
+        };
+        factors.into_iter().rev().map(softer).collect()
     }
 
     pub(crate) fn energy(&self, points: &[DVec2]) -> f64 {
@@ -136,5 +196,67 @@ impl HeldEdge {
             Hold::Keep => strain,
             Hold::NotLonger => strain.max(0.0),
         }
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::surfaces;
+
+    #[test]
+    fn derivatives_agree_with_finite_differences() {
+        let mesh = surfaces::saddle(5, 4);
+        let points: Vec<DVec2> =
+            mesh.positions.iter().map(|p| DVec2::new(1.1 * p.x + 0.1 * p.y, 0.9 * p.y)).collect();
+        let mut system = System::new(points.len(), &mesh.triangles).unwrap();
+        let line = |vertices: Vec<u32>, hold| HeldLine { vertices, hold, stiffness: 70.0 };
+        let lines = [
+            line(surfaces::row(5, 1), Hold::Keep),
+            line(surfaces::row(5, 2), Hold::NotLonger),
+            line(vec![0, 5, 10, 15], Hold::Keep),
+            line(vec![1, 6, 11, 16], Hold::NotLonger),
+        ];
+        let held = HeldEdges::new(&mesh, &lines, &system, 100.0).unwrap();
+        held.add_hessian(&points, Curvature::Full, &mut system);
+        let bends = system.dense();
+        let gradient_at = |points: &[DVec2]| {
+            let mut gradient = vec![DVec2::ZERO; points.len()];
+            held.add_gradient(points, &mut gradient);
+            gradient
+        };
+        let gradient = gradient_at(&points);
+        assert!(gradient.iter().any(|g| g.length() > 1e-3));
+        let h = 1e-5;
+        for v in 0..points.len() {
+            for k in 0..2 {
+                let at = |by: f64| {
+                    let mut moved = points.clone();
+                    moved[v][k] += by;
+                    moved
+                };
+                let slope = (held.energy(&at(h)) - held.energy(&at(-h))) / (2.0 * h);
+                assert!((slope - gradient[v][k]).abs() < 1e-8);
+                let (ahead, behind) = (gradient_at(&at(h)), gradient_at(&at(-h)));
+                for row in 0..bends.len() {
+                    let bend = (ahead[row / 2] - behind[row / 2])[row % 2] / (2.0 * h);
+                    assert!((bend - bends[row][2 * v + k]).abs() < 1e-7);
+                }
+            }
+        }
+    }
+
+    #[test]
+    fn zigzag_is_the_length_lost_when_corners_are_cut() {
+        let mesh = surfaces::grid(5, 2, |u, v| DVec3::new(4.0 * u, v, 0.0));
+        let line = HeldLine { vertices: surfaces::row(5, 0), hold: Hold::Keep, stiffness: 1.0 };
+        let straight: Vec<DVec2> = mesh.positions.iter().map(|p| p.truncate()).collect();
+        assert_eq!(HeldLength::new(&mesh, &line, &straight).zigzag, 0.0);
+        let mut bent = straight;
+        bent[1].y = 1.0;
+        bent[3].y = 1.0;
+        // Four sides of √2; three corners cut from √2 to 1.
+        let expected = 100.0 * 3.0 * (2f64.sqrt() - 1.0) / (4.0 * 2f64.sqrt());
+        assert!((HeldLength::new(&mesh, &line, &bent).zigzag - expected).abs() < 1e-9);
     }
 }

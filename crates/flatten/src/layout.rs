@@ -5,7 +5,7 @@ use glam::DVec2;
 
 use crate::dirichlet::Dirichlet;
 use crate::disk::{self, DiskError};
-use crate::held::{HeldEdges, HeldLine};
+use crate::held::{HeldEdges, HeldLength, HeldLine};
 use crate::newton;
 use crate::overlap;
 use crate::start;
@@ -43,6 +43,8 @@ pub struct Flattening {
     pub converged: bool,
     /// How much each triangle is stretched and shrunk.
     pub strain: Strain,
+    /// What became of each held line, in the order of [`Options::held`].
+    pub held: Vec<HeldLength>,
     /// Triangles that lie face down or have no area in the plane; 0 by construction, counted
     /// with exact arithmetic on the points as they are.
     pub flipped: usize,
@@ -121,6 +123,7 @@ pub fn flatten(mesh: &TriMesh, options: &Options) -> Result<Flattening, FlattenE
         iterations: descent.iterations,
         converged: descent.converged,
         strain: Strain::new(&dirichlet, &points),
+        held: options.held.iter().map(|line| HeldLength::new(mesh, line, &points)).collect(),
         flipped: overlap::flipped(&points, &mesh.triangles),
         overlaps: overlap::boundary_crossings(&points, &boundary),
         points,

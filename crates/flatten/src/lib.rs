@@ -19,7 +19,11 @@ mod start;
 mod strain;
 mod system;
 
+#[cfg(test)]
+#[path = "../tests/surfaces/mod.rs"]
+mod surfaces;
+
 pub use disk::DiskError;
-pub use held::{HeldLine, Hold};
+pub use held::{HeldLength, HeldLine, Hold};
 pub use layout::{FlattenError, Flattening, Options, flatten};
 pub use strain::Strain;

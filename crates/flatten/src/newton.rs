@@ -11,6 +11,8 @@ use crate::system::System;
 /// The decrease a full Newton step promises, over the energy, below which it is the last one.
 /// Newton's error falls with its square, so after that step the rest is lost in round-off.
 const LAST_PROMISE: f64 = 1e-9;
+/// The same while held lines are still softer than asked.
+const ROUND_PROMISE: f64 = 1e-4;
 /// The same for steps of the projected Hessian, whose error falls only by a factor a step.
 const LAST_PROJECTED_PROMISE: f64 = 1e-15;
 /// Where no step brings a decrease any more, a promise below this counts as having arrived.
@@ -48,16 +50,35 @@ pub(crate) fn descend(
     let mut pinned = vec![[false; 2]; start.points.len()];
     pinned[start.anchors[0] as usize] = [true, true];
     pinned[start.anchors[1] as usize][1] = true;
-    let objective = Objective { dirichlet, held, pinned };
 
-    let mut points = start.points;
-    let mut energy = objective.energy(&points);
+    let mut descent = Descent { points: start.points, iterations: 0, converged: false };
+    let rounds = held.rounds(dirichlet.total_area());
+    for (i, held) in rounds.iter().enumerate() {
+        let objective = Objective { dirichlet, held, pinned: &pinned };
+        let enough = if i + 1 < rounds.len() { ROUND_PROMISE } else { LAST_PROMISE };
+        descend_once(&mut descent, &objective, system, max_iterations, enough)?;
+    }
+    Ok(descent)
+}
+
+/// Goes on until a full Newton step promises less than `enough` of the energy.
+fn descend_once(
+    descent: &mut Descent,
+    objective: &Objective<'_>,
+    system: &mut System,
+    max_iterations: usize,
+    enough: f64,
+) -> Result<(), FlattenError> {
+    let mut energy = objective.energy(&descent.points);
+    descent.converged = false;
     // The step from which on the full Hessian is tried.
     let mut full_from = usize::MAX;
-    for iteration in 0..max_iterations {
-        let gradient = objective.gradient(&points);
+    while descent.iterations < max_iterations {
+        let iteration = descent.iterations;
+        let points = &descent.points;
+        let gradient = objective.gradient(points);
         let full = (iteration >= full_from)
-            .then(|| objective.full_step(&points, &gradient, system))
+            .then(|| objective.full_step(points, &gradient, system))
             .flatten();
         let is_full = full.is_some();
         if !is_full && iteration >= full_from {
@@ -66,27 +87,29 @@ pub(crate) fn descend(
         let step = match full {
             Some(step) => step,
             None => objective
-                .projected_step(&points, &gradient, system)
+                .projected_step(points, &gradient, system)
                 .map_err(|cause| FlattenError::Unsolvable { iteration, cause })?,
         };
 
         let promise = -0.5 * gradient.iter().zip(&step).map(|(g, d)| g.dot(*d)).sum::<f64>();
         let scale = energy.max(FLAT_ENERGY);
-        let Some(found) = objective.search(&points, &step, energy, promise) else {
-            let converged = promise <= CLOSE_ENOUGH * scale;
-            return Ok(Descent { points, iterations: iteration, converged });
+        let Some(found) = objective.search(points, &step, energy, promise) else {
+            descent.converged = promise <= CLOSE_ENOUGH * scale;
+            return Ok(());
         };
-        points = found.points;
+        descent.points = found.points;
+        descent.iterations += 1;
         energy = found.energy;
-        let last = if is_full { LAST_PROMISE } else { LAST_PROJECTED_PROMISE };
+        let last = if is_full { enough } else { enough.min(LAST_PROJECTED_PROMISE) };
         if promise <= last * scale {
-            return Ok(Descent { points, iterations: iteration + 1, converged: true });
+            descent.converged = true;
+            return Ok(());
         }
         if full_from == usize::MAX && found.length == 1.0 && promise <= NEAR * energy {
             full_from = iteration + 1;
         }
     }
-    Ok(Descent { points, iterations: max_iterations, converged: false })
+    Ok(())
 }
 
 /// What the search along a step found.
@@ -101,7 +124,7 @@ struct Objective<'a> {
     dirichlet: &'a Dirichlet,
     held: &'a HeldEdges,
     /// The coordinates that hold the pose.
-    pinned: Vec<[bool; 2]>,
+    pinned: &'a [[bool; 2]],
 }
 
 impl Objective<'_> {
@@ -113,7 +136,7 @@ impl Objective<'_> {
         let mut gradient = vec![DVec2::ZERO; points.len()];
         self.dirichlet.add_gradient(points, &mut gradient);
         self.held.add_gradient(points, &mut gradient);
-        for (g, pins) in gradient.iter_mut().zip(&self.pinned) {
+        for (g, pins) in gradient.iter_mut().zip(self.pinned) {
             for k in 0..2 {
                 if pins[k] {
                     g[k] = 0.0;
@@ -128,7 +151,7 @@ impl Objective<'_> {
         self.dirichlet.add_hessian(points, curvature, system);
         self.held.add_hessian(points, curvature, system);
         let zero = vec![DVec2::ZERO; points.len()];
-        system.pin(&self.pinned, &zero, &mut zero.clone());
+        system.pin(self.pinned, &zero, &mut zero.clone());
     }
 
     /// Newton's own step, or `None` where the energy is not convex.
@@ -225,4 +248,38 @@ fn smallest_positive_root(a: f64, b: f64, c: f64) -> f64 {
         (-b - discriminant.sqrt()) / (2.0 * a)
     };
     if root > 0.0 { root } else { f64::INFINITY }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn roots_of_quadratics() {
+        let cases = [
+            // (1 - x)(2 - x), (1 - x)(1 + x), 1 - x, 1 + x, 1 + x², (1 - x)², (1 + x)(2 + x), 1
+            ((1.0, -3.0, 2.0), 1.0),
+            ((-1.0, 0.0, 1.0), 1.0),
+            ((0.0, -1.0, 1.0), 1.0),
+            ((0.0, 1.0, 1.0), f64::INFINITY),
+            ((1.0, 0.0, 1.0), f64::INFINITY),
+            ((1.0, -2.0, 1.0), 1.0),
+            ((1.0, 3.0, 2.0), f64::INFINITY),
+            ((0.0, 0.0, 1.0), f64::INFINITY),
+            // Nearly linear: the other root is far away.
+            ((1e-14, -1.0, 1.0), 1.0),
+            ((-1e-14, -1.0, 1.0), 1.0),
+        ];
+        for ((a, b, c), expected) in cases {
+            let root = smallest_positive_root(a, b, c);
+            assert!(root == expected || (root - expected).abs() < 1e-12, "{a} {b} {c}: {root}");
+        }
+    }
+
+    #[test]
+    fn a_corner_pushed_across_the_opposite_side_flips_half_way() {
+        let points = [DVec2::ZERO, DVec2::X, DVec2::Y];
+        let step = [DVec2::ZERO, DVec2::ZERO, DVec2::new(0.3, -2.0)];
+        assert_eq!(first_flip(&points, &step, &[[0, 1, 2]]), 0.5);
+    }
 }

@@ -69,3 +69,41 @@ fn orientation(a: DVec2, b: DVec2, c: DVec2) -> f64 {
     let [a, b, c] = [a, b, c].map(|p| Coord { x: p.x, y: p.y });
     orient2d(a, b, c)
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    fn crossings(corners: &[(f64, f64)]) -> usize {
+        let points: Vec<DVec2> = corners.iter().map(|&(x, y)| DVec2::new(x, y)).collect();
+        let boundary: Vec<u32> = (0..points.len() as u32).collect();
+        boundary_crossings(&points, &boundary)
+    }
+
+    #[test]
+    fn simple_polygons_do_not_cross() {
+        assert_eq!(crossings(&[(0.0, 0.0), (1.0, 0.0), (0.0, 1.0)]), 0);
+        assert_eq!(crossings(&[(0.0, 0.0), (4.0, 0.0), (4.0, 3.0), (2.0, 1.0), (0.0, 3.0)]), 0);
+        // A corner in line with its neighbours.
+        assert_eq!(crossings(&[(0.0, 0.0), (1.0, 0.0), (2.0, 0.0), (1.0, 1.0)]), 0);
+    }
+
+    #[test]
+    fn crossings_touches_and_folds_count() {
+        assert_eq!(crossings(&[(0.0, 0.0), (2.0, 2.0), (2.0, 0.0), (0.0, 2.0)]), 1);
+        // A corner on a side: it touches with both of its own sides.
+        assert_eq!(crossings(&[(0.0, 0.0), (4.0, 0.0), (4.0, 3.0), (2.0, 0.0), (0.0, 3.0)]), 2);
+        // A spike folded back on itself.
+        assert_eq!(crossings(&[(0.0, 0.0), (2.0, 0.0), (1.0, 0.0), (1.0, 1.0)]), 2);
+        // Less than round-off apart, yet apart.
+        let nudge = 1.0 + f64::EPSILON;
+        assert_eq!(crossings(&[(0.0, 0.0), (4.0, 0.0), (4.0, 4.0), (1.0, nudge), (0.0, 4.0)]), 0);
+    }
+
+    #[test]
+    fn a_pentagram_crosses_five_times() {
+        let star: Vec<(f64, f64)> =
+            (0..5).map(|i| (f64::from(i) * 0.8 * std::f64::consts::PI).sin_cos()).collect();
+        assert_eq!(crossings(&star), 5);
+    }
+}

@@ -132,3 +132,58 @@ fn disc(mesh: &TriMesh, boundary: &[u32], system: &mut System) -> Result<Vec<DVe
     system.factor()?;
     Ok(system.solve(&right))
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::overlap::flipped;
+    use crate::surfaces;
+
+    #[test]
+    fn conformal_start_of_a_cylinder_is_its_rectangle() {
+        let mesh = surfaces::cylinder(20, 10);
+        let boundary = crate::disk::boundary_of_disk(&mesh).unwrap();
+        let dirichlet = Dirichlet::new(&mesh);
+        let mut system = System::new(mesh.positions.len(), &mesh.triangles).unwrap();
+        let start = layout(&mesh, &boundary, &dirichlet, &mut system).unwrap();
+        assert!(dirichlet.energy(&start.points) < 1e-18);
+        let [a, b] = start.anchors.map(|v| start.points[v as usize]);
+        assert!(a == DVec2::ZERO && b.x > 0.0 && b.y.abs() < 1e-12);
+    }
+
+    #[test]
+    fn the_disc_flips_nothing_whatever_the_surface() {
+        for mesh in
+            [surfaces::heel_band(60, 12), surfaces::cap(20, 20, 3.0), surfaces::ramp(60, 5, 9.0)]
+        {
+            let boundary = crate::disk::boundary_of_disk(&mesh).unwrap();
+            let mut system = System::new(mesh.positions.len(), &mesh.triangles).unwrap();
+            let points = disc(&mesh, &boundary, &mut system).unwrap();
+            assert_eq!(flipped(&points, &mesh.triangles), 0);
+            let radii: Vec<f64> = boundary.iter().map(|&v| points[v as usize].length()).collect();
+            assert!(radii.iter().all(|r| (r - radii[0]).abs() < 1e-9 * r));
+        }
+    }
+
+    #[test]
+    fn both_starts_lead_to_the_same_layout() {
+        let mesh = surfaces::heel_band(60, 12);
+        let boundary = crate::disk::boundary_of_disk(&mesh).unwrap();
+        let dirichlet = Dirichlet::new(&mesh);
+        let mut system = System::new(mesh.positions.len(), &mesh.triangles).unwrap();
+        let held = crate::held::HeldEdges::new(&mesh, &[], &system, 1.0).unwrap();
+        let conformal = layout(&mesh, &boundary, &dirichlet, &mut system).unwrap();
+        let anchors = conformal.anchors;
+        let points = disc(&mesh, &boundary, &mut system).unwrap();
+        let [a, b] = anchors.map(|v| points[v as usize]);
+        let turn = (b - a).normalize();
+        let points = points.iter().map(|p| DVec2::new(turn.x, -turn.y).rotate(*p - a)).collect();
+        let mut energies = [conformal, Start { points, anchors }].map(|start| {
+            let end = crate::newton::descend(start, &dirichlet, &held, &mut system, 500).unwrap();
+            assert!(end.converged);
+            dirichlet.energy(&end.points)
+        });
+        energies.sort_by(f64::total_cmp);
+        assert!(energies[1] - energies[0] < 1e-9 * energies[0]);
+    }
+}

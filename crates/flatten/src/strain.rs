@@ -51,3 +51,29 @@ fn percentile(sorted: &[(f64, f64)], part: f64) -> f64 {
     }
     sorted.last().map_or(0.0, |(value, _)| *value)
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn percentiles_go_by_weight() {
+        let sorted = [(1.0, 90.0), (2.0, 5.0), (3.0, 4.0), (4.0, 1.0)];
+        assert_eq!(percentile(&sorted, 0.90), 1.0);
+        assert_eq!(percentile(&sorted, 0.95), 2.0);
+        assert_eq!(percentile(&sorted, 0.951), 3.0);
+        assert_eq!(percentile(&sorted, 1.0), 4.0);
+    }
+
+    #[test]
+    fn strain_of_plain_stretch_is_known() {
+        let mesh = crate::surfaces::grid(4, 3, |u, v| glam::DVec3::new(3.0 * u, 2.0 * v, 0.0));
+        let points: Vec<DVec2> =
+            mesh.positions.iter().map(|p| DVec2::new(1.1 * p.x, 0.95 * p.y)).collect();
+        let strain = Strain::new(&Dirichlet::new(&mesh), &points);
+        assert!((strain.mean - 7.5).abs() < 1e-9);
+        assert!((strain.p95 - 10.0).abs() < 1e-9 && (strain.p99 - 10.0).abs() < 1e-9);
+        assert!((strain.singular_values[3][0] - 1.1).abs() < 1e-12);
+        assert!((strain.singular_values[3][1] - 0.95).abs() < 1e-12);
+    }
+}

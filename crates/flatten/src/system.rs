@@ -209,3 +209,76 @@ impl System {
 fn ordered(a: u32, b: u32) -> (u32, u32) {
     if a < b { (a, b) } else { (b, a) }
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::surfaces;
+
+    impl System {
+        /// Both triangles of the matrix, row by row.
+        pub(crate) fn dense(&self) -> Vec<Vec<f64>> {
+            let n = self.pattern.ncols();
+            let mut dense = vec![vec![0.0; n]; n];
+            for column in 0..n {
+                for at in self.pattern.col_ptr()[column]..self.pattern.col_ptr()[column + 1] {
+                    let row = self.pattern.row_idx()[at];
+                    dense[row][column] = self.values[at];
+                    dense[column][row] = self.values[at];
+                }
+            }
+            dense
+        }
+    }
+
+    #[test]
+    fn solves_what_was_assembled_with_pins() {
+        let mesh = surfaces::saddle(4, 4);
+        let n = mesh.positions.len();
+        let mut system = System::new(n, &mesh.triangles).unwrap();
+        for (face, t) in mesh.triangles.iter().enumerate() {
+            let slots = system.face_slots(face);
+            for k in 0..3 {
+                let (i, j) = (t[k], t[(k + 1) % 3]);
+                let block = DMat2::from_cols(DVec2::new(2.0, 0.5), DVec2::new(0.5, 1.0));
+                system.add_vertex(i, block * 1.5);
+                system.add_vertex(j, block * 1.5);
+                system.add_edge(
+                    slots[k],
+                    i,
+                    j,
+                    DMat2::from_cols(DVec2::new(-1.0, 0.3), DVec2::NEG_Y),
+                );
+            }
+        }
+        let before = system.dense();
+        let mut pinned = vec![[false; 2]; n];
+        pinned[5] = [true, false];
+        pinned[9] = [true, true];
+        let mut fixed = vec![DVec2::ZERO; n];
+        fixed[5].x = 3.0;
+        fixed[9] = DVec2::new(-1.0, 2.0);
+        let right: Vec<DVec2> = (0..n).map(|i| DVec2::new(i as f64, 1.0 - i as f64)).collect();
+        let mut pinned_right = right.clone();
+        system.pin(&pinned, &fixed, &mut pinned_right);
+        system.factor().unwrap();
+        let x = system.solve(&pinned_right);
+        assert_eq!((x[5].x, x[9]), (3.0, DVec2::new(-1.0, 2.0)));
+        for (row, entries) in before.iter().enumerate() {
+            if !pinned[row / 2][row % 2] {
+                let sum: f64 = entries.iter().enumerate().map(|(c, m)| m * x[c / 2][c % 2]).sum();
+                assert!((sum - right[row / 2][row % 2]).abs() < 1e-9);
+            }
+        }
+    }
+
+    #[test]
+    fn an_indefinite_matrix_is_reported() {
+        let mesh = surfaces::saddle(3, 3);
+        let mut system = System::new(9, &mesh.triangles).unwrap();
+        system.shift_diagonal(1.0);
+        assert!(system.factor().is_ok());
+        system.shift_diagonal(-2.0);
+        assert!(system.factor().is_err());
+    }
+}
