@@ -2,6 +2,7 @@
 
 mod commands;
 mod output;
+mod papers;
 mod progress;
 
 use std::process::ExitCode;
@@ -21,7 +22,10 @@ struct Cli {
 /// What can be asked for: one line, one file in `commands/`.
 #[derive(Subcommand)]
 enum Command {
+    Demo(commands::demo::Demo),
     New(commands::new::New),
+    Draft(commands::draft::Draft),
+    Check(commands::check::Check),
     Set(commands::set::Set),
     Undo(commands::undo::Undo),
     Redo(commands::undo::Redo),
@@ -41,7 +45,10 @@ fn main() -> ExitCode {
         }
     };
     let outcome = match command {
+        Command::Demo(command) => command.run(),
         Command::New(command) => command.run(),
+        Command::Draft(command) => command.run(),
+        Command::Check(command) => command.run(),
         Command::Set(command) => command.run(),
         Command::Undo(command) => command.run(),
         Command::Redo(command) => command.run(),

@@ -1,5 +1,8 @@
 //! The commands, one a file.
 
+pub(crate) mod check;
+pub(crate) mod demo;
+pub(crate) mod draft;
 pub(crate) mod flatten;
 pub(crate) mod new;
 pub(crate) mod set;

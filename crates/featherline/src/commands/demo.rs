@@ -1,0 +1,73 @@
+//! `featherline demo`: makes a job on a built last and drafts it.
+
+use std::path::PathBuf;
+use std::process::ExitCode;
+
+use anyhow::Context;
+use geometry::mesh::write::write_stl_binary;
+use geometry::units::{Mm, Unit};
+use shoe::foot::Foot;
+use shoe::job::{JobFolder, NewJob};
+use shoe::last::build::{LastMeasures, build_last};
+use shoe::size::Size;
+
+use super::draft::{derive, write};
+use super::open_job;
+use crate::output;
+use crate::progress::Progress;
+
+/// The demo's size and note; invented, like all of the demo.
+const SIZE: &str = "EU 39";
+const NOTE: &str = "Invented: a built last in no one's workshop, to try things on.";
+
+/// Make a demo job on a built last, draft it, and say where the pieces lie
+#[derive(clap::Args)]
+pub(crate) struct Demo {
+    /// The folder of the demo job
+    #[arg(default_value = "demo-job")]
+    dir: PathBuf,
+    /// Print the report as JSON on standard output
+    #[arg(long)]
+    json: bool,
+}
+
+impl Demo {
+    pub(crate) fn run(self) -> anyhow::Result<ExitCode> {
+        let job = if self.dir.join("job.toml").exists() {
+            if !self.json {
+                output::say(&format!(
+                    "{}: is there already, and is drafted again",
+                    self.dir.display()
+                ));
+            }
+            open_job(&self.dir)?
+        } else {
+            self.make()?
+        };
+        let drafted = derive(&job)?;
+        write(&drafted, &self.dir.join("patterns"), self.json)
+    }
+
+    fn make(&self) -> anyhow::Result<JobFolder> {
+        let building = Progress::start("building a last");
+        let size: Size = SIZE.parse()?;
+        let mut measures = LastMeasures::for_size(size.standard_last_length().get(), Foot::Right);
+        measures.heel_height = 25.0;
+        let built = build_last(&measures)?;
+        let scratch = tempfile::tempdir().context("no room for temporary files")?;
+        let stl = scratch.path().join("last.stl");
+        let mut bytes = Vec::new();
+        write_stl_binary(&built.mesh, &mut bytes)?;
+        std::fs::write(&stl, bytes).with_context(|| stl.display().to_string())?;
+        drop(building);
+        let new = NewJob {
+            name: "Demo, invented".into(),
+            note: NOTE.into(),
+            size,
+            unit: Some(Unit::Mm),
+            foot: Some(Foot::Right),
+            heel_height: Some(Mm::new(measures.heel_height)),
+        };
+        Ok(JobFolder::create(&self.dir, &stl, &new)?)
+    }
+}

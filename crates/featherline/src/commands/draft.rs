@@ -1,0 +1,105 @@
+//! `featherline draft`: drafts a job and writes its patterns.
+
+use std::path::{Path, PathBuf};
+use std::process::ExitCode;
+
+use anyhow::Context;
+use shoe::draft::Drafted;
+use shoe::job::JobFolder;
+use shoe::reasons::Verdict;
+
+use super::open_job;
+use crate::output;
+use crate::papers;
+use crate::progress::Progress;
+
+/// Draft a job: write its patterns, instructions and report
+#[derive(clap::Args)]
+pub(crate) struct Draft {
+    /// The folder of the job
+    job: PathBuf,
+    /// Where the patterns go; the folder `patterns` in the job if not given
+    #[arg(long, value_name = "DIR")]
+    out: Option<PathBuf>,
+    /// Work on this many threads at most; the result is the same
+    #[arg(long, value_name = "N", value_parser = clap::value_parser!(u16).range(1..=256))]
+    threads: Option<u16>,
+    /// Print the report as JSON on standard output
+    #[arg(long)]
+    json: bool,
+}
+
+impl Draft {
+    pub(crate) fn run(self) -> anyhow::Result<ExitCode> {
+        if let Some(threads) = self.threads {
+            rayon::ThreadPoolBuilder::new().num_threads(threads.into()).build_global()?;
+        }
+        let job = open_job(&self.job)?;
+        let out = self.out.unwrap_or_else(|| self.job.join("patterns"));
+        let drafted = derive(&job)?;
+        write(&drafted, &out, self.json)
+    }
+}
+
+/// Derives everything a job holds, cold, with its warnings on standard error.
+pub(crate) fn derive(job: &JobFolder) -> anyhow::Result<Drafted> {
+    let mesh = job.mesh_path();
+    let reading = Progress::start(format!("reading {}", mesh.display()));
+    let read = geometry::read::read_mesh(&mesh)?;
+    drop(reading);
+    output::warn(&read.warnings);
+    let drafting = Progress::start("standing the last, drawing the stiffener and laying it flat");
+    let drafted =
+        shoe::draft::draft(job.job(), &read.value).with_context(|| mesh.display().to_string())?;
+    drop(drafting);
+    output::warn(&drafted.warnings);
+    Ok(drafted.value)
+}
+
+/// Writes the files of a drafted job and says where they lie.
+pub(crate) fn write(drafted: &Drafted, out: &Path, json: bool) -> anyhow::Result<ExitCode> {
+    let writing = Progress::start(format!("writing {}", out.display()));
+    let files = papers::make(drafted)?;
+    papers::write_all(out, &files)?;
+    drop(writing);
+    if json {
+        output::say_json(&drafted.report)?;
+    } else {
+        say_result(drafted);
+        output::say("");
+        output::say(&format!("in {}:", out.display()));
+        for file in &files {
+            output::say(&format!("  {:26} {}", file.name, file.what));
+        }
+        output::say("");
+        output::say("Print at 100 %, and measure the 100 mm square before you cut.");
+    }
+    Ok(exit_code(drafted))
+}
+
+/// 1 when a check failed.
+pub(crate) fn exit_code(drafted: &Drafted) -> ExitCode {
+    if drafted.report.failed() { ExitCode::FAILURE } else { ExitCode::SUCCESS }
+}
+
+/// The piece in one line, and the checks that do not simply hold.
+pub(crate) fn say_result(drafted: &Drafted) {
+    let piece = &drafted.stiffener;
+    output::say(&format!(
+        "{}: heel stiffener, {} foot, {}: back height {:.1} mm",
+        drafted.report.job, piece.foot, piece.brief.size, piece.edge.back_height
+    ));
+    output::say(&format!(
+        "checks: {} hold, {} open, {} failed",
+        drafted.count(Verdict::Pass),
+        drafted.count(Verdict::Unsure),
+        drafted.count(Verdict::Fail)
+    ));
+    for check in drafted.report.checks.iter().filter(|c| c.verdict != Verdict::Pass) {
+        let word = if check.verdict == Verdict::Fail { "FAILED" } else { "open" };
+        output::say(&format!(
+            "  {word}: {}: {:.1}; wanted: {} ({})",
+            check.name, check.value, check.limit, check.reason
+        ));
+    }
+}
