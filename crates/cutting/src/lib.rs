@@ -1,1 +1,16 @@
 //! Writes drawings at full scale: paper, vector and cutting files. Knows no shoe.
+//!
+//! Every writer takes a [`geometry::drawing::Drawing`] in millimetres, y up, and gives bytes; the
+//! same drawing gives the same bytes.
+
+mod line;
+mod number;
+mod text;
+mod unwritable;
+
+pub mod dxf;
+pub mod pdf;
+pub mod sheet;
+pub mod svg;
+
+pub use unwritable::Unwritable;

@@ -1,1 +1,25 @@
 //! Flattens a surface with the least strain, and says how much is left. Knows no shoe.
+//!
+//! A surface that is a disk (one piece, one boundary, no handle) is laid in the plane without
+//! flipping a triangle, so that the symmetric Dirichlet energy of the map is least: stretching
+//! and shrinking by the same factor cost the same, and collapsing a triangle costs without
+//! bound. The way there: `disk` refuses what cannot be laid flat, `start` finds a first
+//! layout, `newton` descends on `dirichlet` and the `held` lines, and `strain` and
+//! `overlap` judge the result.
+//!
+//! Everything runs on one thread and gives the same bytes for the same input.
+
+mod dirichlet;
+mod disk;
+mod held;
+mod layout;
+mod newton;
+mod overlap;
+mod start;
+mod strain;
+mod system;
+
+pub use disk::DiskError;
+pub use held::{HeldLine, Hold};
+pub use layout::{FlattenError, Flattening, Options, flatten};
+pub use strain::Strain;

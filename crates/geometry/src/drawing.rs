@@ -134,6 +134,23 @@ impl Curve {
         self.pieces().map(|(a, b)| piece_length(a, b)).sum()
     }
 
+    /// Points along the curve, mm, no chord further than `tolerance` from its arc; a closed curve
+    /// does not repeat its first point. The tolerance must be above 0.
+    pub fn flatten(&self, tolerance: f64) -> Vec<DVec2> {
+        let mut points: Vec<DVec2> = Vec::new();
+        for (a, b) in self.pieces() {
+            points.push(a.at);
+            if let Some(arc) = Arc::between(a, b) {
+                let steps = arc.chords(tolerance);
+                points.extend((1..steps).map(|i| arc.at(f64::from(i) / f64::from(steps))));
+            }
+        }
+        if !self.closed {
+            points.extend(self.knots.last().map(|k| k.at));
+        }
+        points
+    }
+
     /// Signed area enclosed, mm², arcs exactly: positive when counter-clockwise.
     /// An open curve is closed by a straight line.
     pub fn area(&self) -> f64 {
@@ -200,6 +217,45 @@ fn arc_extremes(a: Knot, b: Knot) -> Vec<DVec2> {
         })
         .map(|angle| center + radius * DVec2::from_angle(angle))
         .collect()
+}
+
+/// A circular arc.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Arc {
+    /// Centre of the circle, mm.
+    pub center: DVec2,
+    /// Radius, mm.
+    pub radius: f64,
+    /// Direction from the centre to the first point, radians counter-clockwise from the x axis.
+    pub start: f64,
+    /// Radians turned from the first point to the last; positive is counter-clockwise.
+    pub sweep: f64,
+}
+
+impl Arc {
+    /// The arc of a piece, or `None` where the piece is straight or has no length.
+    pub fn between(a: Knot, b: Knot) -> Option<Self> {
+        // A rise this small is lost in the rounding of any file, and its radius overflows.
+        let rise = a.bulge.abs() * a.at.distance(b.at) / 2.0;
+        if rise < 1e-9 {
+            return None;
+        }
+        let (center, radius) = arc_circle(a, b);
+        let start = (a.at - center).to_angle();
+        Some(Self { center, radius, start, sweep: 4.0 * a.bulge.atan() })
+    }
+
+    /// The point at a share (0 to 1) of the arc.
+    pub fn at(&self, share: f64) -> DVec2 {
+        self.center + self.radius * DVec2::from_angle(self.start + share * self.sweep)
+    }
+
+    /// How many equal chords keep within `tolerance` of the arc.
+    fn chords(&self, tolerance: f64) -> u32 {
+        let cosine = (1.0 - tolerance / self.radius).clamp(0.0, 1.0);
+        let widest = (2.0 * cosine.acos()).max(1e-4);
+        (self.sweep.abs() / widest).ceil().max(1.0) as u32
+    }
 }
 
 /// Centre and radius of the arc from `a` to `b`. The bulge of `a` must not be 0.

@@ -4,6 +4,9 @@
 
 pub mod drawing;
 pub mod mesh;
+pub mod outline;
 pub mod read;
+pub mod section;
+pub mod surface;
 pub mod units;
 pub mod warned;

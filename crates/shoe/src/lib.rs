@@ -1,4 +1,10 @@
 //! The last, its marks, the rules of the trade, and the parts that follow from them.
 
+pub mod cautions;
+pub mod foot;
 pub mod job;
+pub mod last;
+pub mod reasons;
+pub mod report;
 pub mod size;
+pub mod stiffener;

@@ -1,6 +1,15 @@
 //! Triangle meshes: the form in which a surface is stored.
 
 pub mod adjacency;
+pub mod bodies;
+pub mod branches;
+mod edges;
+pub mod orient;
+pub mod refine;
+pub mod subdivide;
+pub mod tidy;
+pub mod weld;
+pub mod write;
 
 use glam::DVec3;
 

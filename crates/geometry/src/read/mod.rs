@@ -1,51 +1,157 @@
-//! Reads a surface from a mesh file.
+//! Reads a surface from a mesh file: STL (binary and text), OBJ and PLY.
+//!
+//! The content decides which format it is, the ending of the name only where the content leaves
+//! it open. Coordinates stay in the file's own unit and frame, in f64: none is rounded to f32.
+//! Every size is checked against the bytes at hand before memory is set aside for it.
+//!
+//! The readers are our own. Measured on the libraries at hand: `stl_io` 0.11 rounds text
+//! coordinates to f32, names no line, and refuses a binary file whose header begins with
+//! "solid"; `tobj` 4.0 names no line and knows no line continuation; `ply-rs-bw` 4.0 is safe, but
+//! refuses numbers such as `.5`, names no byte, and keeps each element as a map of names.
 
+mod error;
+mod obj;
+mod ply;
+mod stl;
+mod text;
+
+use std::fs::File;
+use std::io::{ErrorKind, Read};
 use std::path::Path;
 
-use glam::DVec3;
+pub use error::ReadError;
 
 use crate::mesh::TriMesh;
-use crate::warned::Warned;
+use crate::warned::{Warned, Warning};
 
-/// Why a file could not be read.
-#[derive(Debug, thiserror::Error)]
-pub enum ReadError {
-    /// The file could not be opened or read.
-    #[error("{file}: cannot be read ({cause})")]
-    Io {
-        /// The file.
-        file: String,
-        /// What the system said.
-        cause: std::io::Error,
-    },
+/// The largest file that is read, bytes: 2 GiB, about 43 million triangles of binary STL. Keeps
+/// a file given by mistake from filling the memory of a small machine.
+pub const MAX_FILE_BYTES: u64 = 2 << 30;
+
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+enum Format {
+    StlBinary,
+    StlText,
+    Obj,
+    Ply,
 }
 
 /// Reads the mesh in `path`, in the file's own unit and coordinates.
 ///
+/// The corners of an STL file, which has no shared vertices, are joined where their coordinates
+/// are exactly equal. Polygons are split into triangles by a fan from their first corner, with a
+/// warning. Nothing else is repaired: see [`tidy`](crate::mesh::tidy::tidy).
+///
 /// # Errors
 /// When the file is missing, empty, cut short or not what it says it is.
 pub fn read_mesh(path: &Path) -> Result<Warned<TriMesh>, ReadError> {
-    let text = std::fs::read_to_string(path)
-        .map_err(|cause| ReadError::Io { file: path.display().to_string(), cause })?;
-    let mut mesh = TriMesh::default();
-    for line in text.lines() {
-        let mut words = line.split_whitespace();
-        match words.next() {
-            Some("v") => {
-                let xyz: Vec<f64> = words.filter_map(|w| w.parse().ok()).collect();
-                mesh.positions.push(DVec3::new(xyz[0], xyz[1], xyz[2]));
-            }
-            Some("f") => {
-                let corners: Vec<u32> = words
-                    .filter_map(|w| w.split('/').next()?.parse::<u32>().ok())
-                    .map(|v| v - 1)
-                    .collect();
-                for k in 1..corners.len().saturating_sub(1) {
-                    mesh.triangles.push([corners[0], corners[k], corners[k + 1]]);
-                }
-            }
-            _ => {}
-        }
+    let name = path.display().to_string();
+    read_mesh_bytes(&name, &file_bytes(path, &name)?)
+}
+
+/// Reads a mesh from the bytes of a file. `name` stands in messages; its ending helps to tell
+/// the format where the content does not.
+///
+/// # Errors
+/// As [`read_mesh`].
+pub fn read_mesh_bytes(name: &str, bytes: &[u8]) -> Result<Warned<TriMesh>, ReadError> {
+    let file = || name.to_owned();
+    if bytes.is_empty() {
+        return Err(ReadError::Empty { file: file() });
     }
-    Ok(Warned::clean(mesh))
+    if bytes.len() as u64 > MAX_FILE_BYTES {
+        return Err(too_large(name, bytes.len() as u64));
+    }
+    let ending = ending(name);
+    let format = detect(bytes, &ending).ok_or_else(|| ReadError::UnknownFormat { file: file() })?;
+    let mut read = match format {
+        Format::StlBinary => stl::read_binary(name, bytes),
+        Format::StlText => stl::read_text(name, bytes),
+        Format::Obj => obj::read(name, bytes),
+        Format::Ply => ply::read(name, bytes),
+    }
+    .map_err(|error| seen_as_cut_short(error, bytes))?;
+    if read.value.triangles.is_empty() {
+        return Err(ReadError::NoTriangles { file: file(), vertices: read.value.positions.len() });
+    }
+    let (title, usual) = match format {
+        Format::StlBinary | Format::StlText => ("an STL", "stl"),
+        Format::Obj => ("an OBJ", "obj"),
+        Format::Ply => ("a PLY", "ply"),
+    };
+    if ["stl", "obj", "ply"].contains(&ending.as_str()) && ending != usual {
+        read.warnings.push(Warning {
+            place: file(),
+            message: format!("the name ends in .{ending}, but the content is {title} file"),
+            hint: format!("it was read as {title} file; rename it to .{usual}"),
+        });
+    }
+    Ok(read)
+}
+
+/// A bad line that is the last one and has no end was most likely cut: say that instead.
+fn seen_as_cut_short(error: ReadError, bytes: &[u8]) -> ReadError {
+    match error {
+        ReadError::BadLine { file, line, found, .. } if text::is_unended_last(bytes, line) => {
+            ReadError::TextCutShort { file, line, within: format!("this line, at \"{found}\"") }
+        }
+        error => error,
+    }
+}
+
+fn file_bytes(path: &Path, name: &str) -> Result<Vec<u8>, ReadError> {
+    let file = || name.to_owned();
+    let io = |cause: std::io::Error| match cause.kind() {
+        ErrorKind::NotFound => ReadError::Missing { file: file() },
+        _ => ReadError::Io { file: file(), cause },
+    };
+    let about = std::fs::metadata(path).map_err(io)?;
+    if about.is_dir() {
+        return Err(ReadError::Folder { file: file() });
+    }
+    if !about.is_file() {
+        return Err(ReadError::Special { file: file() });
+    }
+    if about.len() > MAX_FILE_BYTES {
+        return Err(too_large(name, about.len()));
+    }
+    let mut bytes = Vec::new();
+    // The file may grow while it is read; one byte beyond the limit is enough to notice.
+    File::open(path).map_err(io)?.take(MAX_FILE_BYTES + 1).read_to_end(&mut bytes).map_err(io)?;
+    Ok(bytes)
+}
+
+fn too_large(name: &str, bytes: u64) -> ReadError {
+    ReadError::TooLarge { file: name.to_owned(), bytes, limit: MAX_FILE_BYTES }
+}
+
+fn ending(name: &str) -> String {
+    Path::new(name)
+        .extension()
+        .map(|e| e.to_string_lossy().to_ascii_lowercase())
+        .unwrap_or_default()
+}
+
+fn detect(bytes: &[u8], ending: &str) -> Option<Format> {
+    if ply::has_magic(bytes) {
+        return Some(Format::Ply);
+    }
+    // Before "solid": many scanners write that word into the header of a binary file.
+    if stl::has_binary_size(bytes) {
+        return Some(Format::StlBinary);
+    }
+    let is_text = text::looks_like_text(bytes);
+    if stl::begins_with_solid(bytes) {
+        return Some(if is_text { Format::StlText } else { Format::StlBinary });
+    }
+    if is_text && obj::begins_like_obj(bytes) {
+        return Some(Format::Obj);
+    }
+    match (ending, is_text) {
+        ("stl", true) => Some(Format::StlText),
+        ("stl", false) => Some(Format::StlBinary),
+        ("ply", _) => Some(Format::Ply),
+        ("obj", true) => Some(Format::Obj),
+        _ => None,
+    }
 }

@@ -1,0 +1,134 @@
+//! A first layout without flipped triangles.
+
+use std::f64::consts::TAU;
+
+use geometry::mesh::TriMesh;
+use glam::{DMat2, DVec2};
+
+use crate::dirichlet::Dirichlet;
+use crate::layout::FlattenError;
+use crate::overlap::is_flipped;
+use crate::system::System;
+
+/// A layout to descend from.
+pub(crate) struct Start {
+    pub(crate) points: Vec<DVec2>,
+    /// Two vertices far apart, the second to the right of the first: they hold the pose.
+    pub(crate) anchors: [u32; 2],
+}
+
+/// The conformal layout, or where that flips a triangle, the disc; at the best scale.
+pub(crate) fn layout(
+    mesh: &TriMesh,
+    boundary: &[u32],
+    dirichlet: &Dirichlet,
+    system: &mut System,
+) -> Result<Start, FlattenError> {
+    let anchors = far_apart(mesh, boundary);
+    let first_flipped = |points: &[DVec2]| {
+        let mut flipped = (0..mesh.triangles.len()).filter(|&f| {
+            is_flipped(points, mesh.triangles[f])
+                || !points[mesh.triangles[f][0] as usize].is_finite()
+        });
+        flipped.next().map(|first| (first as u32, 1 + flipped.count()))
+    };
+    let usable =
+        |points: &[DVec2]| first_flipped(points).is_none() && dirichlet.energy(points).is_finite();
+
+    let mut points = conformal(mesh, anchors, dirichlet, system).filter(|p| usable(p));
+    if points.is_none() {
+        let disc = disc(mesh, boundary, system)
+            .map_err(|cause| FlattenError::Unsolvable { iteration: 0, cause })?;
+        if !usable(&disc) {
+            let (first, flipped) = first_flipped(&disc).unwrap_or_default();
+            return Err(FlattenError::NoStart { flipped, first });
+        }
+        points = Some(disc);
+    }
+    let mut points = points.expect("one of the two starts was kept");
+
+    let scale = dirichlet.best_scale(&points);
+    let [origin, right] = anchors.map(|v| points[v as usize]);
+    let turn = (right - origin).try_normalize().unwrap_or(DVec2::X);
+    let turn_back = DVec2::new(turn.x, -turn.y) * scale;
+    for p in &mut points {
+        *p = turn_back.rotate(*p - origin);
+    }
+    Ok(Start { points, anchors })
+}
+
+/// Two boundary vertices, neither of which has a further boundary vertex than the other.
+fn far_apart(mesh: &TriMesh, boundary: &[u32]) -> [u32; 2] {
+    let mut pair = [boundary[0]; 2];
+    let mut apart = 0.0;
+    loop {
+        let from = mesh.positions[pair[1] as usize];
+        let mut next = (apart, None);
+        for &v in boundary {
+            let distance = from.distance_squared(mesh.positions[v as usize]);
+            if distance > next.0 {
+                next = (distance, Some(v));
+            }
+        }
+        let Some(further) = next.1 else { return pair };
+        apart = next.0;
+        pair = [pair[1], further];
+    }
+}
+
+/// The least-squares conformal map with two vertices pinned; `None` if it cannot be solved.
+fn conformal(
+    mesh: &TriMesh,
+    anchors: [u32; 2],
+    dirichlet: &Dirichlet,
+    system: &mut System,
+) -> Option<Vec<DVec2>> {
+    let n = mesh.positions.len();
+    let [a, b] = anchors.map(|v| v as usize);
+    let mut pinned = vec![[false; 2]; n];
+    pinned[a] = [true; 2];
+    pinned[b] = [true; 2];
+    let mut fixed = vec![DVec2::ZERO; n];
+    fixed[b].x = mesh.positions[a].distance(mesh.positions[b]);
+    let mut right = vec![DVec2::ZERO; n];
+    system.clear();
+    dirichlet.add_conformal(system);
+    system.pin(&pinned, &fixed, &mut right);
+    system.factor().ok()?;
+    Some(system.solve(&right))
+}
+
+/// The boundary on a circle, every inner vertex in the middle of its neighbours: flips nothing
+/// (W. T. Tutte, "How to Draw a Graph", 1963).
+fn disc(mesh: &TriMesh, boundary: &[u32], system: &mut System) -> Result<Vec<DVec2>, String> {
+    let n = mesh.positions.len();
+    let sides: Vec<f64> = boundary
+        .iter()
+        .zip(boundary.iter().cycle().skip(1))
+        .map(|(&a, &b)| mesh.positions[a as usize].distance(mesh.positions[b as usize]))
+        .collect();
+    let around: f64 = sides.iter().sum();
+    let mut pinned = vec![[false; 2]; n];
+    let mut fixed = vec![DVec2::ZERO; n];
+    let mut gone = 0.0;
+    for (&v, side) in boundary.iter().zip(&sides) {
+        pinned[v as usize] = [true; 2];
+        fixed[v as usize] = DVec2::from_angle(TAU * gone / around) * (around / TAU);
+        gone += side;
+    }
+    let mut right = vec![DVec2::ZERO; n];
+    system.clear();
+    for (face, t) in mesh.triangles.iter().enumerate() {
+        let slots = system.face_slots(face);
+        for k in 0..3 {
+            let (i, j) = (t[k], t[(k + 1) % 3]);
+            // An inner edge is met from both sides, so its weight is the same 2 everywhere.
+            system.add_vertex(i, DMat2::IDENTITY);
+            system.add_vertex(j, DMat2::IDENTITY);
+            system.add_edge(slots[k], i, j, -DMat2::IDENTITY);
+        }
+    }
+    system.pin(&pinned, &fixed, &mut right);
+    system.factor()?;
+    Ok(system.solve(&right))
+}

@@ -1,0 +1,211 @@
+//! The sparse equations of all steps: one pattern, one symbolic factorisation, many values.
+//!
+//! Unknowns are the two coordinates of each vertex, interleaved; the matrix is symmetric and
+//! has a 2x2 block for each vertex and each edge. Only the lower triangle is stored.
+
+use faer::dyn_stack::{MemBuffer, MemStack};
+use faer::linalg::cholesky::llt::factor::LltRegularization;
+use faer::sparse::linalg::cholesky::{
+    CholeskySymbolicParams, LltRef, SymbolicCholesky, SymmetricOrdering,
+    factorize_symbolic_cholesky,
+};
+use faer::sparse::{SparseColMatRef, SymbolicSparseColMat};
+use faer::{Conj, MatMut, Par, Side};
+use glam::{DMat2, DVec2};
+
+/// Where the block of an edge lies: its column is the lower of the two vertices.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub(crate) struct Slot {
+    /// First entry in the column of the lower vertex's x.
+    x: u32,
+    /// First entry in the column of its y.
+    y: u32,
+}
+
+/// A symmetric sparse matrix on the vertices and edges of a mesh, with its factorisation.
+pub(crate) struct System {
+    pattern: SymbolicSparseColMat<usize>,
+    symbolic: SymbolicCholesky<usize>,
+    values: Vec<f64>,
+    factor: Vec<f64>,
+    scratch: MemBuffer,
+    /// Per triangle, the slots of its edges 01, 12, 20.
+    face_slots: Vec<[Slot; 3]>,
+}
+
+impl System {
+    /// The pattern of a mesh of `vertex_count` vertices, analysed.
+    pub(crate) fn new(vertex_count: usize, triangles: &[[u32; 3]]) -> Result<Self, String> {
+        let mut edges: Vec<(u32, u32)> = triangles
+            .iter()
+            .flat_map(|t| [0, 1, 2].map(|k| ordered(t[k], t[(k + 1) % 3])))
+            .collect();
+        edges.sort_unstable();
+        edges.dedup();
+
+        let mut starts = Vec::with_capacity(2 * vertex_count + 1);
+        let mut rows = Vec::with_capacity(3 * vertex_count + 4 * edges.len());
+        starts.push(0);
+        let mut rest = edges.as_slice();
+        for v in 0..vertex_count {
+            let count = rest.iter().take_while(|e| e.0 as usize == v).count();
+            let (own, later) = rest.split_at(count);
+            rest = later;
+            for first_row in [2 * v, 2 * v + 1] {
+                rows.extend(first_row..2 * v + 2);
+                rows.extend(own.iter().flat_map(|e| [2 * e.1 as usize, 2 * e.1 as usize + 1]));
+                starts.push(rows.len());
+            }
+        }
+        let n = 2 * vertex_count;
+        let pattern = SymbolicSparseColMat::new_checked(n, n, starts, None, rows);
+        let symbolic = factorize_symbolic_cholesky(
+            pattern.as_ref(),
+            Side::Lower,
+            SymmetricOrdering::Amd,
+            CholeskySymbolicParams::default(),
+        )
+        .map_err(|e| format!("{e:?}"))?;
+        let need = symbolic
+            .factorize_numeric_llt_scratch::<f64>(Par::Seq, Default::default())
+            .or(symbolic.solve_in_place_scratch::<f64>(1, Par::Seq));
+        let mut system = Self {
+            values: vec![0.0; pattern.row_idx().len()],
+            factor: vec![0.0; symbolic.len_val()],
+            scratch: MemBuffer::try_new(need).map_err(|e| format!("{e:?}"))?,
+            face_slots: Vec::new(),
+            pattern,
+            symbolic,
+        };
+        system.face_slots = triangles
+            .iter()
+            .map(|t| {
+                [0, 1, 2].map(|k| {
+                    system.slot(t[k], t[(k + 1) % 3]).expect("every side of a triangle is an edge")
+                })
+            })
+            .collect();
+        Ok(system)
+    }
+
+    /// Where the edge between two vertices is stored, or `None` if there is no such edge.
+    pub(crate) fn slot(&self, a: u32, b: u32) -> Option<Slot> {
+        let (low, high) = ordered(a, b);
+        let starts = self.pattern.col_ptr();
+        let start = *starts.get(2 * low as usize)?;
+        let end = *starts.get(2 * low as usize + 1)?;
+        let at = self.pattern.row_idx()[start..end].binary_search(&(2 * high as usize)).ok()?;
+        // The column of y lacks one row of the vertex's own block.
+        (at >= 2).then(|| Slot { x: (start + at) as u32, y: (end + at - 1) as u32 })
+    }
+
+    /// The slots of the edges 01, 12, 20 of triangle `face`.
+    pub(crate) fn face_slots(&self, face: usize) -> [Slot; 3] {
+        self.face_slots[face]
+    }
+
+    /// Sets every entry to 0.
+    pub(crate) fn clear(&mut self) {
+        self.values.fill(0.0);
+    }
+
+    /// Adds a symmetric block on the diagonal.
+    pub(crate) fn add_vertex(&mut self, v: u32, block: DMat2) {
+        let starts = self.pattern.col_ptr();
+        let x = starts[2 * v as usize];
+        let y = starts[2 * v as usize + 1];
+        self.values[x] += block.x_axis.x;
+        self.values[x + 1] += block.x_axis.y;
+        self.values[y] += block.y_axis.y;
+    }
+
+    /// Adds the block with the rows of `row` and the columns of `column` at the slot of that
+    /// edge, and so its transpose on the other side of the diagonal.
+    pub(crate) fn add_edge(&mut self, slot: Slot, row: u32, column: u32, block: DMat2) {
+        let block = if row > column { block } else { block.transpose() };
+        let (x, y) = (slot.x as usize, slot.y as usize);
+        self.values[x] += block.x_axis.x;
+        self.values[x + 1] += block.x_axis.y;
+        self.values[y] += block.y_axis.x;
+        self.values[y + 1] += block.y_axis.y;
+    }
+
+    /// Adds `shift` to every diagonal entry.
+    pub(crate) fn shift_diagonal(&mut self, shift: f64) {
+        let starts = self.pattern.col_ptr();
+        for &start in &starts[..starts.len() - 1] {
+            self.values[start] += shift;
+        }
+    }
+
+    /// Largest diagonal entry.
+    pub(crate) fn largest_diagonal(&self) -> f64 {
+        let starts = self.pattern.col_ptr();
+        starts[..starts.len() - 1].iter().map(|&s| self.values[s]).fold(0.0, f64::max)
+    }
+
+    /// Takes the unknowns that `pinned` marks out of the equations `matrix x = right`, given
+    /// their values in `fixed`: their rows become `x = fixed`.
+    pub(crate) fn pin(&mut self, pinned: &[[bool; 2]], fixed: &[DVec2], right: &mut [DVec2]) {
+        let is_pinned = |i: usize| pinned[i / 2][i % 2];
+        let starts = self.pattern.col_ptr();
+        let rows = self.pattern.row_idx();
+        for (column, range) in starts.windows(2).enumerate() {
+            let range = range[0]..range[1];
+            for (&row, value) in rows[range.clone()].iter().zip(&mut self.values[range]) {
+                match (is_pinned(row), is_pinned(column)) {
+                    (false, false) => continue,
+                    (true, true) => {}
+                    (false, true) => {
+                        right[row / 2][row % 2] -= *value * fixed[column / 2][column % 2];
+                    }
+                    (true, false) => {
+                        right[column / 2][column % 2] -= *value * fixed[row / 2][row % 2];
+                    }
+                }
+                *value = if row == column { 1.0 } else { 0.0 };
+            }
+        }
+        for (v, pins) in pinned.iter().enumerate() {
+            for k in 0..2 {
+                if pins[k] {
+                    right[v][k] = fixed[v][k];
+                }
+            }
+        }
+    }
+
+    /// Factors the matrix; `Err` says why when it is not positive definite.
+    pub(crate) fn factor(&mut self) -> Result<(), String> {
+        let matrix = SparseColMatRef::new(self.pattern.as_ref(), &self.values);
+        self.symbolic
+            .factorize_numeric_llt(
+                &mut self.factor,
+                matrix,
+                Side::Lower,
+                LltRegularization::default(),
+                Par::Seq,
+                MemStack::new(&mut self.scratch),
+                Default::default(),
+            )
+            .map(|_| ())
+            .map_err(|e| format!("{e:?}"))
+    }
+
+    /// Solves with the last successful factorisation.
+    pub(crate) fn solve(&mut self, right: &[DVec2]) -> Vec<DVec2> {
+        let mut x: Vec<f64> = right.iter().flat_map(|p| [p.x, p.y]).collect();
+        let n = x.len();
+        LltRef::new(&self.symbolic, &self.factor).solve_in_place_with_conj(
+            Conj::No,
+            MatMut::from_column_major_slice_mut(&mut x, n, 1),
+            Par::Seq,
+            MemStack::new(&mut self.scratch),
+        );
+        x.chunks_exact(2).map(|c| DVec2::new(c[0], c[1])).collect()
+    }
+}
+
+fn ordered(a: u32, b: u32) -> (u32, u32) {
+    if a < b { (a, b) } else { (b, a) }
+}

@@ -1,0 +1,90 @@
+//! Prints what a mesh file holds, as JSON: for checks by other programs.
+//!
+//! `mesh_info FILE` reads only; `mesh_info FILE --tidy TOLERANCE` cleans it as well;
+//! `--refine LENGTH` and `--smooth` make it finer; `--write OUT.obj` (or .ply, .stl) saves it.
+
+use std::fmt::Display;
+use std::path::Path;
+use std::process::ExitCode;
+use std::time::Instant;
+
+use geometry::mesh::{TriMesh, refine, subdivide, tidy, write};
+use geometry::read::read_mesh;
+use geometry::warned::Warning;
+
+fn main() -> ExitCode {
+    match run(&std::env::args().skip(1).collect::<Vec<_>>()) {
+        Ok(json) => {
+            print(&json);
+            ExitCode::SUCCESS
+        }
+        Err(message) => {
+            eprintln!("error: {message}");
+            ExitCode::FAILURE
+        }
+    }
+}
+
+#[allow(clippy::print_stdout, reason = "printing is what this program is for")]
+fn print(json: &str) {
+    println!("{json}");
+}
+
+fn run(arguments: &[String]) -> Result<String, String> {
+    let (file, mut rest) = arguments.split_first().ok_or("name a mesh file")?;
+    let begin = Instant::now();
+    let read = read_mesh(Path::new(file)).map_err(text)?;
+    let seconds = begin.elapsed().as_secs_f64();
+    let (mut mesh, mut warnings) = (read.value, read.warnings);
+    while let Some((option, after)) = rest.split_first() {
+        let value = || after.first().ok_or(format!("{option} needs a value"));
+        rest = &after[usize::from(option != "--smooth").min(after.len())..];
+        match option.as_str() {
+            "--smooth" => mesh = subdivide::subdivide_smooth(&mesh),
+            "--refine" => mesh = refine::refine(&mesh, value()?.parse().map_err(text)?),
+            "--tidy" => {
+                let tidied = tidy::tidy(&mesh, value()?.parse().map_err(text)?).map_err(text)?;
+                mesh = tidied.value;
+                warnings.extend(tidied.warnings);
+            }
+            "--write" => save(&mesh, value()?).map_err(text)?,
+            _ => return Err(format!("unknown option {option}")),
+        }
+    }
+    let total = begin.elapsed().as_secs_f64();
+    Ok(format!(
+        "{}, \"warnings\": [{}], \"read_seconds\": {seconds}, \"seconds\": {total}}}",
+        measures(&mesh),
+        warnings.iter().map(quote).collect::<Vec<_>>().join(", ")
+    ))
+}
+
+fn text(error: impl Display) -> String {
+    error.to_string()
+}
+
+fn quote(warning: &Warning) -> String {
+    format!("\"{}\"", warning.message.replace('\\', "\\\\").replace('"', "\\\""))
+}
+
+fn save(mesh: &TriMesh, name: &str) -> std::io::Result<()> {
+    let out = std::io::BufWriter::new(std::fs::File::create(name)?);
+    match Path::new(name).extension().and_then(|e| e.to_str()) {
+        Some("stl") => write::write_stl_binary(mesh, out),
+        Some("ply") => write::write_ply(mesh, out),
+        _ => write::write_obj(mesh, out),
+    }
+}
+
+fn measures(mesh: &TriMesh) -> String {
+    let (low, high) = mesh.bounds().unwrap_or_default();
+    format!(
+        "{{\"vertices\": {}, \"triangles\": {}, \"area\": {}, \"volume\": {}, \"bounds\": [{:?}, {:?}]",
+        mesh.positions.len(),
+        mesh.triangles.len(),
+        mesh.face_areas().iter().sum::<f64>(),
+        mesh.signed_volume(),
+        low.to_array(),
+        high.to_array()
+    )
+}

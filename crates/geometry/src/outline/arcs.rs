@@ -1,0 +1,206 @@
+//! Fits a polyline by few straight pieces and circular arcs.
+//!
+//! Cutting machines run an arc in one smooth stroke and stutter along a hundred short lines.
+
+use glam::DVec2;
+
+use crate::drawing::{Curve, Knot, arc_circle};
+
+/// Below this share of the tolerance an arc's rise is no longer worth its huge radius.
+const FLAT_SHARE: f64 = 0.1;
+
+/// Points nearer to each other than this are one point, mm.
+const SAME_POINT: f64 = 1e-9;
+
+/// Fits `points` (mm) by straight pieces and arcs, from the first point on, each piece as long as
+/// it can be found to be; the knots are a subset of the points.
+///
+/// - Every point lies within `tolerance` (mm) of the curve, and the curve within `tolerance` of the
+///   polyline.
+/// - A point where the polyline turns by more than `corner` degrees stays a knot, so that no arc
+///   rounds it.
+/// - No arc turns by more than a half circle, and none rises less than a tenth of the tolerance
+///   above its chord: such a piece is straight.
+///
+/// Same points, same curve. Not promised: the smallest possible number of pieces, nor a smooth
+/// joint between neighbours. Repeated points are dropped; with fewer than three points, a tolerance
+/// that is not above 0 or a point that is not finite the polyline is returned as it is.
+pub fn fit_arcs(points: &[DVec2], closed: bool, tolerance: f64, corner: f64) -> Curve {
+    let usable = tolerance > 0.0 && tolerance.is_finite() && points.iter().all(|p| p.is_finite());
+    if !usable {
+        return Curve::polyline(points.iter().copied(), closed);
+    }
+    let mut ring = without_repeats(points, closed);
+    if ring.len() < 3 {
+        return Curve::polyline(ring, closed);
+    }
+    if closed {
+        let first_corner = (0..ring.len()).find(|&i| turn_on_ring(&ring, i) > corner);
+        ring.rotate_left(first_corner.unwrap_or(0));
+        ring.push(ring[0]);
+    }
+    let mut knots = Vec::new();
+    let mut start = 0;
+    while start + 1 < ring.len() {
+        let last = next_corner(&ring, start, corner);
+        let (end, bulge) = longest_piece(&ring[..=last], start, tolerance);
+        knots.push(Knot { at: ring[start], bulge });
+        start = end;
+    }
+    if !closed {
+        knots.push(Knot { at: ring[start], bulge: 0.0 });
+    }
+    Curve { knots, closed }
+}
+
+fn without_repeats(points: &[DVec2], closed: bool) -> Vec<DVec2> {
+    let mut kept: Vec<DVec2> = Vec::with_capacity(points.len() + 1);
+    for &p in points {
+        if kept.last().is_none_or(|q| q.distance(p) > SAME_POINT) {
+            kept.push(p);
+        }
+    }
+    while closed && kept.len() > 1 && kept[0].distance(kept[kept.len() - 1]) <= SAME_POINT {
+        kept.pop();
+    }
+    kept
+}
+
+/// Degrees by which the polyline turns at `b`, without sign.
+fn turn(a: DVec2, b: DVec2, c: DVec2) -> f64 {
+    (b - a).angle_to(c - b).abs().to_degrees()
+}
+
+fn turn_on_ring(ring: &[DVec2], i: usize) -> f64 {
+    let n = ring.len();
+    turn(ring[(i + n - 1) % n], ring[i], ring[(i + 1) % n])
+}
+
+/// The first corner after `start`, or the end of the line.
+fn next_corner(points: &[DVec2], start: usize, corner: f64) -> usize {
+    let last = points.len() - 1;
+    (start + 1..last)
+        .find(|&i| turn(points[i - 1], points[i], points[i + 1]) > corner)
+        .unwrap_or(last)
+}
+
+/// The end and the bulge of the longest piece from `start` that is found by doubling its length
+/// and then halving the step.
+fn longest_piece(points: &[DVec2], start: usize, tolerance: f64) -> (usize, f64) {
+    let last = points.len() - 1;
+    let mut best = (start + 1, 0.0);
+    let mut step = 1;
+    let mut growing = true;
+    while step > 0 {
+        let end = best.0 + step;
+        let fitted = if end <= last { fit_piece(&points[start..=end], tolerance) } else { None };
+        if let Some(bulge) = fitted {
+            best = (end, bulge);
+        } else {
+            growing = false;
+        }
+        step = if growing { step * 2 } else { step / 2 };
+    }
+    best
+}
+
+/// The bulge of one piece from the first to the last of `run` that keeps within the tolerance.
+fn fit_piece(run: &[DVec2], tolerance: f64) -> Option<f64> {
+    let (from, to) = (run[0], run[run.len() - 1]);
+    let half = from.distance(to) / 2.0;
+    if half <= SAME_POINT {
+        return None;
+    }
+    if line_fits(run, tolerance) {
+        return Some(0.0);
+    }
+    let inner = &run[1..run.len() - 1];
+    let mut low = -1.0_f64;
+    let mut high = 1.0_f64;
+    for &p in inner {
+        let (l, h) = bulges_near(from, to, p, tolerance)?;
+        low = low.max(l);
+        high = high.min(h);
+        if low > high {
+            return None;
+        }
+    }
+    let bulge = (low + high) / 2.0;
+    let flat = bulge.abs() * half < tolerance * FLAT_SHARE;
+    (!flat && arc_fits(run, bulge, tolerance)).then_some(bulge)
+}
+
+/// Whether the run keeps within the tolerance of its chord and moves along it without turning back.
+fn line_fits(run: &[DVec2], tolerance: f64) -> bool {
+    let from = run[0];
+    let chord = run[run.len() - 1] - from;
+    let along = chord.normalize();
+    let mut reached = 0.0;
+    run[1..].iter().all(|&p| {
+        let ahead = along.dot(p - from);
+        let forward = ahead >= reached;
+        reached = ahead;
+        forward && along.perp_dot(p - from).abs() <= tolerance
+    })
+}
+
+/// Smallest and largest bulge, within a half circle to either side, of the circles through `from`
+/// and `to` that pass within `tolerance` of `p`.
+fn bulges_near(from: DVec2, to: DVec2, p: DVec2, tolerance: f64) -> Option<(f64, f64)> {
+    // The circles through two points sweep the plane once, so that the signed distance from `p`
+    // falls steadily as the bulge grows: bisection finds where it is plus and minus the tolerance.
+    let gap = |bulge: f64| height_above(from, to, bulge, p);
+    let solve = |level: f64| {
+        let (mut low, mut high) = (-1.0, 1.0);
+        for _ in 0..50 {
+            let middle = (low + high) / 2.0;
+            if gap(middle) > level {
+                low = middle;
+            } else {
+                high = middle;
+            }
+        }
+        (low + high) / 2.0
+    };
+    let reachable = gap(-1.0) >= -tolerance && gap(1.0) <= tolerance;
+    reachable.then(|| {
+        let low = if gap(-1.0) <= tolerance { -1.0 } else { solve(tolerance) };
+        let high = if gap(1.0) >= -tolerance { 1.0 } else { solve(-tolerance) };
+        (low, high)
+    })
+}
+
+/// How far `p` lies beyond the arc, on the side to which a positive bulge moves it.
+fn height_above(from: DVec2, to: DVec2, bulge: f64, p: DVec2) -> f64 {
+    let chord = to - from;
+    if bulge.abs() < 1e-12 {
+        return -chord.normalize().perp_dot(p - from);
+    }
+    let ends = (Knot { at: from, bulge }, Knot { at: to, bulge: 0.0 });
+    let (center, radius) = arc_circle(ends.0, ends.1);
+    (p.distance(center) - radius) * bulge.signum()
+}
+
+/// Whether the run and the arc keep within the tolerance of each other, and the run moves along the
+/// arc without turning back.
+fn arc_fits(run: &[DVec2], bulge: f64, tolerance: f64) -> bool {
+    let from = Knot { at: run[0], bulge };
+    let to = Knot { at: run[run.len() - 1], bulge: 0.0 };
+    let (center, radius) = arc_circle(from, to);
+    let sweep = 4.0 * bulge.atan();
+    let mut reached = 0.0;
+    run.windows(2).enumerate().all(|(i, pair)| {
+        let (p, q) = (pair[0], pair[1]);
+        let step = (p - center).angle_to(q - center) * sweep.signum();
+        reached += step;
+        let forward = step >= 0.0 && reached <= sweep.abs() + 1e-9;
+        let near = i + 2 == run.len() || (q.distance(center) - radius).abs() <= tolerance;
+        // Between two points the arc is furthest from their chord where it runs parallel to it.
+        let along = (q - p).normalize();
+        let outward = -along.perp() * sweep.signum();
+        let summit = center + outward * radius;
+        let over = along.dot(summit - p);
+        let beside = over < 0.0 || over > p.distance(q);
+        forward && near && (beside || outward.dot(summit - p).abs() <= tolerance)
+    })
+}

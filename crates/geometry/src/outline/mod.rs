@@ -1,0 +1,3 @@
+//! Flat outlines: closed or open curves that bound a piece.
+
+pub mod arcs;

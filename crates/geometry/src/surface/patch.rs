@@ -1,0 +1,125 @@
+//! Lifts a piece out of a surface, and moves it outward.
+
+use std::collections::{BTreeMap, BTreeSet};
+
+use glam::DVec3;
+
+use super::Imprinted;
+use crate::mesh::TriMesh;
+use crate::mesh::adjacency::{Adjacency, Side};
+
+/// A piece of a surface.
+#[derive(Debug, Clone)]
+pub struct Patch {
+    /// The piece.
+    pub mesh: TriMesh,
+    /// For each vertex, its number in the surface it was lifted from.
+    pub origin: Vec<u32>,
+    /// The cut paths as vertices of the piece, the first of them its boundary,
+    /// counter-clockwise.
+    pub paths: Vec<Vec<u32>>,
+}
+
+/// Why no piece could be lifted out.
+#[derive(Debug, Clone, PartialEq, Eq, thiserror::Error)]
+pub enum PatchError {
+    /// The surface is not manifold.
+    #[error(transparent)]
+    Adjacency(#[from] crate::mesh::adjacency::AdjacencyError),
+    /// The path does not bound a piece on its left.
+    #[error("the line does not enclose a piece of the surface; look for a hole in the last there")]
+    NotEnclosed,
+}
+
+/// The piece to the left of the first, closed path that was cut (which runs counter-clockwise
+/// round it). Other paths must lie in the piece.
+///
+/// # Errors
+/// When the path does not enclose a piece, or another path leaves it.
+pub fn patch_left_of(cut: &Imprinted) -> Result<Patch, PatchError> {
+    let adjacency = Adjacency::new(&cut.mesh)?;
+    let path = cut.paths.first().ok_or(PatchError::NotEnclosed)?;
+    let n = path.len();
+    let walls: BTreeSet<(u32, u32)> = (0..n).map(|i| (path[i], path[(i + 1) % n])).collect();
+    let ends = |face: u32, k: u8| {
+        let t = cut.mesh.triangles[face as usize];
+        (t[k as usize], t[(k as usize + 1) % 3])
+    };
+    let faces = 0..cut.mesh.triangles.len() as u32;
+    let mut waiting: Vec<u32> =
+        faces.filter(|f| (0..3).any(|k| walls.contains(&ends(*f, k)))).collect();
+    let mut inside: BTreeSet<u32> = waiting.iter().copied().collect();
+    while let Some(face) = waiting.pop() {
+        for k in 0..3 {
+            let (a, b) = ends(face, k);
+            if walls.contains(&(a, b)) {
+                continue;
+            }
+            if walls.contains(&(b, a)) {
+                return Err(PatchError::NotEnclosed);
+            }
+            let Some(Side { face: other, .. }) = adjacency.across(Side { face, k }) else {
+                return Err(PatchError::NotEnclosed);
+            };
+            if inside.insert(other) {
+                waiting.push(other);
+            }
+        }
+    }
+    if inside.is_empty() {
+        return Err(PatchError::NotEnclosed);
+    }
+    lift(cut, &inside).ok_or(PatchError::NotEnclosed)
+}
+
+fn lift(cut: &Imprinted, inside: &BTreeSet<u32>) -> Option<Patch> {
+    let used: BTreeSet<u32> = inside.iter().flat_map(|f| cut.mesh.triangles[*f as usize]).collect();
+    let origin: Vec<u32> = used.into_iter().collect();
+    let new_of: BTreeMap<u32, u32> =
+        origin.iter().enumerate().map(|(new, old)| (*old, new as u32)).collect();
+    let mesh = TriMesh {
+        positions: origin.iter().map(|v| cut.mesh.positions[*v as usize]).collect(),
+        triangles: inside
+            .iter()
+            .map(|f| cut.mesh.triangles[*f as usize].map(|v| new_of[&v]))
+            .collect(),
+    };
+    let renumber = |path: &Vec<u32>| path.iter().map(|v| new_of.get(v).copied()).collect();
+    let paths = cut.paths.iter().map(renumber).collect::<Option<Vec<Vec<u32>>>>()?;
+    Some(Patch { mesh, origin, paths })
+}
+
+/// The surface moved outward by `distance` mm along its normals (negative: inward).
+///
+/// A normal is the mean of those within `reach` mm, weighted by area and nearness, so that
+/// neither the facets of a scan nor slivers left by a cut roughen the moved surface. Folds
+/// tighter than the distance are not repaired.
+pub fn offset(mesh: &TriMesh, distance: f64, reach: f64) -> TriMesh {
+    let cell = |p: DVec3| (p / reach).floor().as_i64vec3().to_array();
+    let mut cells: BTreeMap<[i64; 3], Vec<(DVec3, DVec3)>> = BTreeMap::new();
+    for face in 0..mesh.triangles.len() as u32 {
+        let [a, b, c] = mesh.corners(face);
+        let center = (a + b + c) / 3.0;
+        cells.entry(cell(center)).or_default().push((center, mesh.area_vector(face)));
+    }
+    let normal = |p: DVec3| -> DVec3 {
+        let [x, y, z] = cell(p);
+        let mut sum = DVec3::ZERO;
+        for (dx, dy) in (-1..=1).flat_map(|dx| (-1..=1).map(move |dy| (dx, dy))) {
+            let column = [x + dx, y + dy, z - 1]..=[x + dx, y + dy, z + 1];
+            for (center, area) in cells.range(column).flat_map(|(_, faces)| faces) {
+                let far = center.distance_squared(p) / (reach * reach);
+                sum += *area * (1.0 - far).max(0.0).powi(2);
+            }
+        }
+        sum.normalize_or_zero()
+    };
+    // A triangle larger than the reach has its centre out of reach of its corners.
+    let own = mesh.vertex_normals();
+    let moved = |(p, own): (&DVec3, &DVec3)| {
+        let n = normal(*p);
+        *p + if n == DVec3::ZERO { *own } else { n } * distance
+    };
+    let positions = mesh.positions.iter().zip(&own).map(moved).collect();
+    TriMesh { positions, triangles: mesh.triangles.clone() }
+}

@@ -1,0 +1,395 @@
+//! Welding, mending and turning: the outcome is clean, and independent of order and direction.
+
+#![allow(clippy::unwrap_used, reason = "a test may fail so")]
+
+mod shapes;
+
+use std::f64::consts::PI;
+
+use geometry::mesh::TriMesh;
+use geometry::mesh::adjacency::Adjacency;
+use geometry::mesh::bodies::{bodies, largest_body, split_touching};
+use geometry::mesh::branches::unbranch;
+use geometry::mesh::orient::orient_outward;
+use geometry::mesh::tidy::{TidyError, tidy};
+use geometry::mesh::weld::{weld, weld_counted};
+use geometry::warned::Warned;
+use glam::DVec3;
+use proptest::prelude::*;
+use shapes::{area, as_set, ball, cuboid, mesh, rim_edges, sheet, together};
+
+/// Every triangle with its own three vertices, as an STL has them.
+fn loose(mesh: &TriMesh) -> TriMesh {
+    let positions = (0..mesh.triangles.len() as u32).flat_map(|f| mesh.corners(f)).collect();
+    let triangles = (0..mesh.triangles.len() as u32).map(|f| [3 * f, 3 * f + 1, 3 * f + 2]);
+    TriMesh { positions, triangles: triangles.collect() }
+}
+
+fn inverted(mesh: &TriMesh) -> TriMesh {
+    let mut turned = mesh.clone();
+    turned.triangles.iter_mut().for_each(|t| t.swap(0, 1));
+    turned
+}
+
+/// Numbers 0 to n-1, shuffled by a seed (Fisher and Yates, on a Lehmer generator).
+fn shuffled(n: usize, seed: u64) -> Vec<usize> {
+    let mut state = seed | 1;
+    let mut order: Vec<usize> = (0..n).collect();
+    for i in (1..n).rev() {
+        state = state.wrapping_mul(0xda94_2042_e4dd_58b5);
+        order.swap(i, (state >> 33) as usize % (i + 1));
+    }
+    order
+}
+
+/// Vertices renumbered, triangles in another order, their first corner moved, some turned round.
+fn disordered(mesh: &TriMesh, seed: u64, turn: bool) -> TriMesh {
+    let vertices = shuffled(mesh.positions.len(), seed);
+    let mut positions = mesh.positions.clone();
+    for (old, new) in vertices.iter().enumerate() {
+        positions[*new] = mesh.positions[old];
+    }
+    let triangles = shuffled(mesh.triangles.len(), seed ^ 0x5555)
+        .into_iter()
+        .map(|f| {
+            let mut t = mesh.triangles[f].map(|v| vertices[v as usize] as u32);
+            t.rotate_left(f % 3);
+            if turn && (f as u64 * 7).wrapping_add(seed).is_multiple_of(3) {
+                t.swap(0, 1);
+            }
+            t
+        })
+        .collect();
+    TriMesh { positions, triangles }
+}
+
+fn cleaned(mesh: &TriMesh, tolerance: f64) -> Warned<TriMesh> {
+    let tidied = tidy(mesh, tolerance).unwrap();
+    Adjacency::new(&tidied.value).unwrap();
+    let mut used = vec![false; tidied.value.positions.len()];
+    tidied.value.triangles.iter().flatten().for_each(|v| used[*v as usize] = true);
+    assert!(used.iter().all(|u| *u), "a vertex is unused");
+    tidied
+}
+
+fn said(tidied: &Warned<TriMesh>, what: &str) -> bool {
+    tidied.warnings.iter().any(|w| w.message.contains(what))
+}
+
+// ---- weld ----
+
+#[test]
+fn welding_joins_the_loose_triangles_of_a_ball() {
+    let ball = ball(50.0, 3);
+    let welded = weld_counted(&loose(&ball), 0.001);
+    assert_eq!(welded.mesh.positions.len(), ball.positions.len());
+    assert_eq!(welded.joined, 3 * ball.triangles.len() - ball.positions.len());
+    assert_eq!((welded.degenerate, welded.doubled, welded.unused), (0, 0, 0));
+    assert_eq!(as_set(&welded.mesh), as_set(&ball));
+}
+
+#[test]
+fn welding_sees_across_the_borders_of_cells() {
+    // Wherever the cells lie, some of these pairs lie on either side of a border.
+    for axis in DVec3::AXES {
+        for step in 0..1000 {
+            let at = f64::from(step) * 0.0137 - 5.0;
+            let pair = [at * axis, (at + 0.0999) * axis, DVec3::splat(90.0), DVec3::splat(80.0)];
+            let two = TriMesh { positions: pair.to_vec(), triangles: vec![[0, 2, 3], [1, 3, 2]] };
+            assert_eq!(weld_counted(&two, 0.1).joined, 1, "at {at}");
+            assert_eq!(weld_counted(&two, 0.0998).joined, 0, "at {at}");
+        }
+    }
+}
+
+#[test]
+fn welding_drops_collapsed_doubled_and_unused() {
+    let rough = mesh(
+        &[[0.0; 3], [1.0, 0.0, 0.0], [0.0, 1.0, 0.0], [0.0, 0.0, 1e-4], [9.0; 3]],
+        &[[0, 1, 2], [0, 3, 1], [2, 0, 1], [1, 0, 2], [3, 1, 2]],
+    );
+    let welded = weld_counted(&rough, 1e-3);
+    assert_eq!(welded.mesh.triangles, [[0, 1, 2]]);
+    assert_eq!((welded.joined, welded.degenerate, welded.doubled, welded.unused), (1, 1, 3, 1));
+    assert_eq!(weld(&rough, 0.0).triangles.len(), 3);
+    assert_eq!(weld(&rough, f64::NAN).triangles.len(), 3);
+    assert_eq!(weld(&TriMesh::default(), 1.0), TriMesh::default());
+}
+
+proptest! {
+    #[test]
+    fn welding_is_independent_of_order(
+        points in proptest::collection::vec([0..40_i32, 0..40, 0..40], 3..80),
+        seed: u64,
+    ) {
+        // Steps of 0.3 and a tolerance of 0.5: chains, ties and neighbours in plenty.
+        let positions: Vec<DVec3> =
+            points.iter().map(|p| DVec3::from_array(p.map(f64::from)) * 0.3).collect();
+        let n = positions.len() as u32;
+        let triangles = (0..n).map(|i| [i, (i * 7 + 1) % n, (i * 13 + 2) % n]).collect();
+        let rough = TriMesh { positions, triangles };
+        let welded = weld(&rough, 0.5);
+        for (i, p) in welded.positions.iter().enumerate() {
+            for q in &welded.positions[i + 1..] {
+                prop_assert!(p.distance(*q) > 0.5);
+            }
+        }
+        let other = weld(&disordered(&rough, seed, false), 0.5);
+        let sorted = |mesh: &TriMesh| {
+            let mut p: Vec<[f64; 3]> = mesh.positions.iter().map(|p| p.to_array()).collect();
+            p.sort_by(|a, b| a.partial_cmp(b).unwrap());
+            p
+        };
+        prop_assert_eq!(sorted(&welded), sorted(&other));
+        prop_assert_eq!(welded.triangles.len(), other.triangles.len());
+        prop_assert_eq!(&weld(&welded, 0.5), &welded);
+    }
+}
+
+// ---- orient ----
+
+#[test]
+fn an_inverted_ball_is_turned_outward() {
+    let ball = ball(50.0, 3);
+    let turned = orient_outward(&inverted(&ball));
+    assert_eq!(turned.flipped, ball.triangles.len());
+    assert_eq!(as_set(&turned.mesh), as_set(&ball));
+    // The sides lie inside the round ball, and what is missing falls with the square of their
+    // length: to a quarter for each halving.
+    let exact = 4.0 / 3.0 * PI * 50_f64.powi(3);
+    let missing = [3, 4]
+        .map(|n| exact - orient_outward(&inverted(&shapes::ball(50.0, n))).mesh.signed_volume());
+    assert!(missing[1] > 0.0 && missing[1] < 0.01 * exact, "{missing:?}");
+    assert!((missing[0] / missing[1] - 4.0).abs() < 0.2, "{missing:?}");
+}
+
+#[test]
+fn a_ball_far_from_the_origin_is_turned_outward() {
+    let mut far = inverted(&ball(5.0, 2));
+    far.positions.iter_mut().for_each(|p| *p += DVec3::new(-9e5, 8e5, 7e5));
+    assert_eq!(orient_outward(&far).flipped, far.triangles.len());
+}
+
+#[test]
+fn an_open_body_faces_its_outside_however_the_opening_lies() {
+    // A box without one side: two thirds to five sixths of the surface are left.
+    for side in 0..6 {
+        let mut open = cuboid(DVec3::new(260.0, 90.0, 70.0));
+        open.triangles.drain(2 * side..2 * side + 2);
+        let expected = as_set(&open);
+        for start in [open.clone(), inverted(&open)] {
+            let turned = orient_outward(&disordered(&start, 5, true));
+            assert_eq!(as_set(&turned.mesh), expected, "side {side}");
+        }
+    }
+}
+
+#[test]
+fn a_flat_sheet_keeps_the_direction_of_most_of_it() {
+    let mut flat = sheet(5, 4);
+    for t in flat.triangles.iter_mut().take(7) {
+        t.swap(1, 2);
+    }
+    let turned = orient_outward(&flat);
+    assert_eq!((turned.flipped, turned.flat), (7, 1));
+    assert_eq!(as_set(&turned.mesh), as_set(&sheet(5, 4)));
+}
+
+/// A band of 12 squares around a ring, closed with a half turn.
+fn twisted_band() -> TriMesh {
+    let n = 12;
+    let positions = (0..n)
+        .flat_map(|i| {
+            let angle = f64::from(i) / f64::from(n) * 2.0 * PI;
+            let out = DVec3::new(angle.cos(), angle.sin(), 0.0);
+            let across = out * (angle / 2.0).cos() + DVec3::Z * (angle / 2.0).sin();
+            [30.0 * out - 5.0 * across, 30.0 * out + 5.0 * across]
+        })
+        .collect();
+    let triangles = (0..n as u32)
+        .flat_map(|i| {
+            let last = i + 1 == n as u32;
+            let (a, b) = (2 * i, 2 * i + 1);
+            let (c, d) = if last { (1, 0) } else { (2 * i + 2, 2 * i + 3) };
+            [[a, c, b], [b, c, d]]
+        })
+        .collect();
+    TriMesh { positions, triangles }
+}
+
+#[test]
+fn a_twisted_band_is_cut_where_it_contradicts_itself() {
+    assert_eq!(orient_outward(&twisted_band()).twisted.len(), 1);
+    let tidied = cleaned(&twisted_band(), 0.0);
+    assert_eq!(tidied.value.triangles.len(), 23);
+    assert!(said(&tidied, "1 triangles were removed where the surface is twisted"));
+}
+
+proptest! {
+    #[test]
+    fn turning_is_independent_of_order(seed: u64) {
+        let two = together(&ball(20.0, 1), &cuboid(DVec3::new(5.0, 6.0, 7.0)), DVec3::X * 50.0);
+        let turned = orient_outward(&disordered(&two, seed, true));
+        prop_assert_eq!(as_set(&turned.mesh), as_set(&two));
+        prop_assert!(turned.twisted.is_empty());
+    }
+}
+
+// ---- bodies ----
+
+#[test]
+fn bodies_come_largest_first_and_touching_points_do_not_join_them() {
+    let small = cuboid(DVec3::ONE);
+    let large = cuboid(DVec3::splat(2.0));
+    let touching = weld(&together(&small, &large, DVec3::ONE), 0.0);
+    assert_eq!(touching.positions.len(), 15);
+    let found = bodies(&touching);
+    assert_eq!(found.iter().map(Vec::len).collect::<Vec<_>>(), [12, 12]);
+    assert_eq!(area(&largest_body(&touching)), 24.0);
+    let (split, added) = split_touching(&touching);
+    assert_eq!((split.positions.len(), added), (16, 1));
+    assert_eq!(largest_body(&TriMesh::default()), TriMesh::default());
+}
+
+// ---- edges with more than two triangles ----
+
+#[test]
+fn a_fin_on_a_ball_is_dropped() {
+    let mut finned = ball(50.0, 2);
+    let [a, b, _] = finned.triangles[0];
+    finned.positions.push(DVec3::new(90.0, 10.0, 20.0));
+    let tip = finned.positions.len() as u32 - 1;
+    finned.triangles.insert(0, [a, b, tip]);
+    assert!(Adjacency::new(&finned).is_err());
+    let tidied = cleaned(&finned, 0.001);
+    assert!(said(&tidied, "1 edges had more than two triangles: 1 triangles of fins"));
+    assert_eq!(as_set(&tidied.value), as_set(&ball(50.0, 2)));
+}
+
+#[test]
+fn a_wall_through_a_box_is_dropped() {
+    // Two boxes that share a side of 1 by 1, which is there once.
+    let long = together(
+        &cuboid(DVec3::new(9.0, 1.0, 1.0)),
+        &cuboid(DVec3::new(8.0, 1.0, 1.0)),
+        DVec3::X * 9.0,
+    );
+    let walled = weld(&long, 0.0);
+    assert_eq!(walled.triangles.len(), 22);
+    let tidied = cleaned(&walled, 0.0);
+    assert_eq!(rim_edges(&tidied.value), 0);
+    assert_eq!(tidied.value.signed_volume(), 17.0);
+}
+
+#[test]
+fn boxes_that_share_an_edge_are_parted_not_lost() {
+    let two = together(&cuboid(DVec3::ONE), &cuboid(DVec3::ONE), DVec3::new(1.0, 1.0, 0.0));
+    let mended = unbranch(&weld(&two, 0.0));
+    assert_eq!((mended.branching, mended.dropped, mended.parted), (1, 0, 2));
+    Adjacency::new(&mended.mesh).unwrap();
+    assert_eq!(bodies(&mended.mesh).len(), 2);
+    assert_eq!(rim_edges(&mended.mesh), 0);
+}
+
+proptest! {
+    #[test]
+    fn any_triangles_are_made_clean_or_refused(
+        triangles in proptest::collection::vec([0..9_u32, 0..9, 0..9], 1..40),
+        tolerance in 0.0..0.8_f64,
+    ) {
+        let positions = (0..9).map(|i| DVec3::new(f64::from(i % 3), f64::from(i / 3), f64::from(i * i % 5)));
+        let rough = TriMesh { positions: positions.collect(), triangles };
+        match tidy(&rough, tolerance) {
+            Ok(_) => {
+                let once = cleaned(&rough, tolerance).value;
+                prop_assert!(orient_outward(&once).twisted.is_empty());
+                prop_assert_eq!(bodies(&once).len(), 1);
+            }
+            Err(TidyError::SeveralBodies { .. } | TidyError::NothingLeft { .. }) => {}
+            Err(error) => prop_assert!(false, "{}", error),
+        }
+    }
+
+    #[test]
+    fn tidying_is_independent_of_order(seed: u64) {
+        let crumb = cuboid(DVec3::ONE);
+        let rough = loose(&together(&ball(20.0, 1), &crumb, DVec3::X * 50.0));
+        let tidied = cleaned(&disordered(&rough, seed, true), 0.01);
+        prop_assert_eq!(as_set(&tidied.value), as_set(&ball(20.0, 1)));
+    }
+}
+
+// ---- tidy ----
+
+#[test]
+fn tidying_says_what_it_did() {
+    let crumb = cuboid(DVec3::ONE);
+    let mut rough = inverted(&loose(&together(&ball(20.0, 1), &crumb, DVec3::X * 50.0)));
+    rough.triangles.push(rough.triangles[0]);
+    rough.triangles.push([0, 0, 1]);
+    rough.positions.push(DVec3::ZERO);
+    let tidied = cleaned(&rough, 0.01);
+    let triangles = tidied.value.triangles.len();
+    for words in [
+        &format!("{} points were welded", 3 * (triangles + 12) - tidied.value.positions.len() - 8),
+        "1 triangles without area",
+        "1 doubled triangles",
+        "1 points without a triangle",
+        "1 small bodies were removed",
+        &format!("{triangles} triangles were flipped"),
+    ] {
+        assert!(said(&tidied, words), "\"{words}\" is missing in {:?}", tidied.warnings);
+    }
+    assert!(tidy(&tidied.value, 0.01).unwrap().warnings.is_empty());
+}
+
+#[test]
+fn two_lasts_in_one_file_are_refused() {
+    let left = cuboid(DVec3::new(260.0, 90.0, 100.0));
+    let pair = together(&left, &left, DVec3::Y * 150.0);
+    let error = tidy(&pair, 0.01).unwrap_err();
+    assert!(matches!(error, TidyError::SeveralBodies { count: 2, .. }));
+    let message = error.to_string();
+    assert!(message.contains("two lasts in one file: keep one"), "{message}");
+    assert!(message.contains("116800 and 116800 mm²"), "{message}");
+}
+
+#[test]
+fn the_bound_between_a_crumb_and_a_second_last_is_a_fifth_of_the_surface() {
+    let whole = cuboid(DVec3::splat(10.0));
+    let beside = |side: f64| together(&whole, &cuboid(DVec3::splat(side)), DVec3::X * 20.0);
+    // (side / 10)^2 is 0.19 and 0.21.
+    assert!(said(&cleaned(&beside(0.19_f64.sqrt() * 10.0), 0.0), "1 small bodies"));
+    assert!(tidy(&beside(0.21_f64.sqrt() * 10.0), 0.0).is_err());
+}
+
+#[test]
+fn the_inner_wall_of_a_hollow_model_is_removed() {
+    let hollow = together(&ball(50.0, 3), &inverted(&ball(46.0, 3)), DVec3::ZERO);
+    let tidied = cleaned(&hollow, 0.01);
+    assert!(said(&tidied, "1 bodies inside the largest"));
+    assert_eq!(as_set(&tidied.value), as_set(&ball(50.0, 3)));
+    // In the box around a bent body, but outside of it: not an inner wall.
+    let mut bent = cuboid(DVec3::splat(100.0));
+    bent.triangles.drain(10..12);
+    let slab = together(&bent, &ball(30.0, 2), DVec3::new(99.0, 50.0, 50.0));
+    assert!(tidy(&slab, 0.01).is_err());
+}
+
+#[test]
+fn what_cannot_be_tidied_is_refused_by_name() {
+    let good = cuboid(DVec3::splat(10.0));
+    assert_eq!(tidy(&TriMesh::default(), 0.1), Err(TidyError::Empty));
+    assert!(matches!(tidy(&good, -1.0), Err(TidyError::Tolerance { .. })));
+    assert!(matches!(tidy(&good, f64::NAN), Err(TidyError::Tolerance { .. })));
+    assert!(tidy(&good, 50.0).unwrap_err().to_string().contains("lower the tolerance"));
+    let mut bad = good.clone();
+    bad.triangles[3][1] = 8;
+    let message = tidy(&bad, 0.1).unwrap_err().to_string();
+    assert!(message.contains("triangle 3: vertex 8 is named, but there are 8"), "{message}");
+    let mut bad = good;
+    bad.positions[2].y = f64::NAN;
+    assert_eq!(tidy(&bad, 0.1), Err(TidyError::NotFinite { vertex: 2 }));
+    let huge = cuboid(DVec3::splat(2e6));
+    assert!(tidy(&huge, 0.1).unwrap_err().to_string().contains("correct its unit"));
+}

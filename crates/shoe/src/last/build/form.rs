@@ -1,0 +1,304 @@
+//! The smooth surface of a right last: a wall from the feather line to the flat top, and the
+//! bottom. Everything is a C2 function of an angle `theta` round the last (0 at the back,
+//! growing along the inside to pi at the toe) and of a height parameter `t` in 0..=1.
+//!
+//! Every outline is `x = back + extent (1 - cos theta) / 2`, `y = centre + sin theta * half`,
+//! with `centre` and `half` smooth in the station `(1 - cos theta) / 2`: rounded at both ends
+//! by construction. The wall is a cubic B-spline in `t` over seven such rows, so that it
+//! cannot ripple more than the rows do.
+
+use glam::{DVec2, DVec3};
+
+use super::measures::LastMeasures;
+use super::spline::Spline;
+
+/// What the fit turns until the measures are met, mm.
+#[derive(Debug, Clone, Copy)]
+pub(super) struct Dials {
+    pub(super) feather_length: f64,
+    pub(super) seat_width: f64,
+    pub(super) tread_width: f64,
+    /// Drop from the seat to the lowest point of the bottom.
+    pub(super) drop: f64,
+    pub(super) spring: f64,
+    /// What the forefoot is raised by.
+    pub(super) rise: f64,
+}
+
+/// Stations at which the rows between feather line and top are tabulated: back, seat, waist,
+/// joints, toe box, toe.
+const STATIONS: [f64; 6] = [0.0, 0.15, 0.40, 0.67, 0.88, 1.0];
+
+/// How far rows 1 to 5 lie from the feather line (0) towards the flat top (1) in plan.
+const TOWARDS_TOP: [f64; 5] = [0.0, 0.05, 0.25, 0.56, 0.82];
+
+/// Places outward of that, mm at the model's length: the mean of both sides at each station.
+const OUT: [[f64; 6]; 5] = [
+    [2.4, 1.4, 1.8, 1.4, 1.2, 1.0],
+    [8.8, 4.8, 5.6, 2.8, 0.4, -0.4],
+    [6.6, 4.8, 4.6, -1.0, -2.0, 0.0],
+    [3.0, 3.2, 2.6, -2.5, -2.0, 0.0],
+    [0.8, 1.2, 1.0, -0.8, -0.4, 0.0],
+];
+
+/// Added on the inside and taken away on the outside: the inside of the waist hangs over.
+const OUT_INSIDE: [[f64; 6]; 5] = [
+    [0.0, 0.2, 1.0, 0.2, 0.0, 0.0],
+    [0.0, 0.3, 3.6, 0.6, 0.0, 0.0],
+    [0.0, 0.2, 3.2, 1.0, 0.5, 0.0],
+    [0.0, 0.0, 1.4, 0.8, 0.3, 0.0],
+    [0.0, 0.0, 0.0, 0.3, 0.0, 0.0],
+];
+
+/// Heights of rows 1 to 3 above the feather line beneath them, mm at the model's length.
+const HEIGHT: [[f64; 6]; 3] = [
+    [8.0, 8.2, 9.0, 9.0, 9.0, 9.0],
+    [20.0, 21.0, 23.0, 25.0, 24.5, 24.5],
+    [39.0, 40.0, 38.5, 37.0, 34.0, 37.0],
+];
+
+/// Heights of rows 4 and 5, as shares of what is left from row 3 to the top.
+const SHARE: [[f64; 6]; 2] =
+    [[0.48, 0.48, 0.45, 0.40, 0.37, 0.36], [0.82, 0.82, 0.80, 0.77, 0.74, 0.73]];
+
+/// How much of the forefoot's rise rows 2 to 5 take part in.
+const RISE: [[f64; 6]; 4] = [
+    [0.0, 0.0, 0.0, 0.25, 0.05, 0.0],
+    [0.0, 0.0, 0.2, 0.9, 0.55, 0.4],
+    [0.0, 0.0, 0.2, 0.8, 0.9, 0.9],
+    [0.0, 0.0, 0.05, 0.3, 0.3, 0.3],
+];
+
+/// Place along the outline, 0 at the back and 1 at the front.
+fn station(theta: f64) -> f64 {
+    (1.0 - theta.cos()) / 2.0
+}
+
+fn table(values: &[f64; 6], scale: f64) -> Spline {
+    let points: Vec<_> = STATIONS.iter().zip(values).map(|(&s, &v)| (s, v * scale)).collect();
+    Spline::through(&points)
+}
+
+/// A closed outline in plan.
+#[derive(Debug, Clone)]
+struct Outline {
+    back: f64,
+    extent: f64,
+    centre: Spline,
+    half: Spline,
+}
+
+impl Outline {
+    fn at(&self, theta: f64) -> DVec2 {
+        let s = station(theta);
+        DVec2::new(self.back + self.extent * s, self.centre.at(s) + theta.sin() * self.half.at(s))
+    }
+}
+
+/// One row of control points between feather line and top.
+#[derive(Debug, Clone)]
+struct Row {
+    towards_top: f64,
+    out: Spline,
+    out_inside: Spline,
+}
+
+/// The surface. Seat corner at the origin; frame as the last frame, right foot.
+#[derive(Debug, Clone)]
+pub(super) struct Form {
+    drop: f64,
+    spring: f64,
+    dome: Spline,
+    arch: f64,
+    feather: Outline,
+    top: Outline,
+    top_height: f64,
+    rows: Vec<Row>,
+    heights: Vec<Spline>,
+    shares: Vec<Spline>,
+    rises: Vec<Spline>,
+    rise: f64,
+}
+
+impl Form {
+    /// The form for `measures`, its dials set to `dials`.
+    pub(super) fn new(measures: &LastMeasures, dials: &Dials) -> Self {
+        let scale = measures.scale();
+        let bulge = measures.back_bulge / 6.5;
+        let rows = (0..5)
+            .map(|k| {
+                let mut out = OUT[k].map(|v| v * scale);
+                out[0] *= bulge / scale;
+                Row {
+                    towards_top: TOWARDS_TOP[k],
+                    out: table(&out, 1.0),
+                    out_inside: table(&OUT_INSIDE[k], scale),
+                }
+            })
+            .collect();
+        let dome = measures.tread_dome;
+        Self {
+            drop: dials.drop,
+            spring: dials.spring,
+            dome: table(&[0.5 * dome, 0.6 * dome, -0.35 * dome, dome, 0.7 * dome, 0.5 * dome], 1.0),
+            arch: measures.arch,
+            feather: feather_outline(measures, dials),
+            top: top_outline(measures),
+            top_height: measures.top_height,
+            rows,
+            heights: HEIGHT.iter().map(|h| table(h, scale)).collect(),
+            shares: SHARE.iter().map(|h| table(h, 1.0)).collect(),
+            rises: RISE.iter().map(|h| table(h, 1.0)).collect(),
+            rise: dials.rise,
+        }
+    }
+
+    /// The corner between wall and bottom.
+    pub(super) fn feather(&self, theta: f64) -> DVec3 {
+        let plan = self.feather.at(theta);
+        plan.extend(self.edge_height(station(theta), theta.sin()))
+    }
+
+    /// A point of the wall: `t` is 0 at the feather line and 1 at the edge of the flat top.
+    pub(super) fn wall(&self, theta: f64, t: f64) -> DVec3 {
+        let row = self.control(theta);
+        let (span, weight) = basis(t);
+        (0..4).map(|k| row[span + k] * weight[k]).sum()
+    }
+
+    /// The edge of the flat top, in plan.
+    pub(super) fn top_edge(&self, theta: f64) -> DVec2 {
+        self.top.at(theta)
+    }
+
+    /// Height of the flat top.
+    pub(super) fn top_height(&self) -> f64 {
+        self.top_height
+    }
+
+    /// The point of the bottom over the place `plan`, which must lie within the feather line.
+    pub(super) fn bottom(&self, plan: DVec2) -> DVec3 {
+        let s = (plan.x - self.feather.back) / self.feather.extent;
+        let across = (plan.y - self.feather.centre.at(s)) / self.feather.half.at(s);
+        // The same polynomial on the feather line, where `across` is sin theta, is zero.
+        let depth = self.dome.at(s) * (4.0 * s * (1.0 - s) - across * across);
+        plan.extend(self.edge_height(s, across) - depth)
+    }
+
+    /// Height of the feather line at station `s`, `across` (-1..=1) to the inside.
+    fn edge_height(&self, s: f64, across: f64) -> f64 {
+        // The slope from the seat to the tread ends level, and without a jump in bending,
+        // under the joints.
+        let u = (s / 0.69).clamp(0.0, 1.0);
+        let fall = u.powi(4) * (15.0 - 24.0 * u + 10.0 * u * u);
+        let arch = (4.0 * u * (1.0 - u)).powi(3) * self.arch * (0.6 + 0.6 * across);
+        let v = ((s - 0.62) / 0.38).max(0.0);
+        -self.drop * fall + arch + self.spring * v.powf(2.6)
+    }
+
+    fn control(&self, theta: f64) -> [DVec3; 7] {
+        let (s, sin) = (station(theta), theta.sin());
+        let feather = self.feather(theta);
+        let top = self.top.at(theta).extend(self.top_height);
+        // Outward: turns faster than theta near the ends, as the outlines do.
+        let outward = DVec2::new(-theta.cos(), 3.0 * sin).normalize();
+        let mut points = [feather; 7];
+        points[6] = top;
+        let mut third = 0.0;
+        for (k, row) in self.rows.iter().enumerate() {
+            let out = row.out.at(s) + sin * row.out_inside.at(s);
+            let plan = feather.truncate().lerp(top.truncate(), row.towards_top) + outward * out;
+            let rise = if k == 0 { 0.0 } else { self.rises[k - 1].at(s) * self.rise };
+            let height = if k < 3 {
+                // Above the feather line where the row is, not where its column began: on a
+                // high heel the slope of the waist would otherwise shear the rows into a fold.
+                let beneath = ((plan.x - self.feather.back) / self.feather.extent).max(0.0);
+                third = self.edge_height(beneath, sin) + self.heights[k].at(s);
+                third
+            } else {
+                third + self.shares[k - 3].at(s) * (self.top_height - third)
+            };
+            points[k + 1] = plan.extend(height + rise);
+        }
+        points
+    }
+}
+
+/// The plan of the bottom: rounded seat, waist hollowed on the inside, joints, toe.
+fn feather_outline(measures: &LastMeasures, dials: &Dials) -> Outline {
+    let scale = measures.scale();
+    let (seat, tread) = (dials.seat_width / 62.0, dials.tread_width / 85.0);
+    let waist = (seat + tread) / 2.0;
+    let mixed = |share: f64| seat + (tread - seat) * share;
+    // Station, inside and outside half width of the model, and what each scales with.
+    let widths = [
+        (0.06, 26.2, 26.2, seat),
+        (0.15, 31.0, 31.0, seat),
+        (0.27, 27.0, 31.5, mixed(0.2)),
+        (0.40, 22.0, 34.0, waist),
+        (0.52, 28.6, 40.3, mixed(0.9)),
+        (0.64, 36.6, 45.0, tread),
+        (0.735, 39.4, 42.6, tread),
+        (0.86, 34.2, 31.8, tread),
+    ];
+    let swing = measures.toe_swing;
+    let end = |radius: f64| (radius * dials.feather_length / 2.0).sqrt();
+    let mut centre = vec![(0.0, 0.0)];
+    let mut half = vec![(0.0, end(28.5 * seat))];
+    for (s, inside, outside, width) in widths {
+        let sin = 2.0 * f64::sqrt(s * (1.0 - s));
+        let swung = (swing - 5.0 * scale) * (s - 0.5_f64).max(0.0).powi(2) * 4.0;
+        centre.push((s, (inside - outside) / 2.0 * width + swung));
+        half.push((s, (inside + outside) / 2.0 * width / sin));
+    }
+    centre.push((1.0, swing));
+    half.push((1.0, end(20.0 * tread)));
+    Outline {
+        back: 0.0,
+        extent: dials.feather_length,
+        centre: Spline::through(&centre),
+        half: Spline::through(&half),
+    }
+}
+
+/// The edge of the flat top: a long oval, blunter behind.
+fn top_outline(measures: &LastMeasures) -> Outline {
+    let half = measures.top_width / 2.0;
+    let shape = [
+        (0.0, 1.60),
+        (0.15, 1.30),
+        (0.32, 1.07),
+        (0.5, 1.0),
+        (0.7, 1.02),
+        (0.86, 1.14),
+        (1.0, 1.3),
+    ];
+    let points: Vec<_> = shape.iter().map(|&(s, v)| (s, v * half)).collect();
+    Outline {
+        back: 4.0 * measures.scale(),
+        extent: measures.top_length,
+        centre: Spline::through(&[(0.0, 0.0), (0.5, 0.0), (1.0, 0.0)]),
+        half: Spline::through(&points),
+    }
+}
+
+/// First control point and the four weights of the clamped uniform cubic B-spline over seven
+/// points, by the triangular scheme of de Boor (1972).
+fn basis(t: f64) -> (usize, [f64; 4]) {
+    const KNOTS: [f64; 11] = [0.0, 0.0, 0.0, 0.0, 1.0, 2.0, 3.0, 4.0, 4.0, 4.0, 4.0];
+    let u = t.clamp(0.0, 1.0) * 4.0;
+    let span = (u as usize).min(3);
+    let knot = span + 3;
+    let mut weight = [1.0, 0.0, 0.0, 0.0];
+    for degree in 1..4 {
+        let mut saved = 0.0;
+        for r in 0..degree {
+            let (right, left) = (KNOTS[knot + r + 1], KNOTS[knot + 1 + r - degree]);
+            let share = weight[r] / (right - left);
+            weight[r] = saved + (right - u) * share;
+            saved = (u - left) * share;
+        }
+        weight[degree] = saved;
+    }
+    (span, weight)
+}

@@ -1,0 +1,151 @@
+//! The marks of a last, who set each, and how sure the program is of what it found.
+
+use geometry::units::Unit;
+use glam::DVec3;
+
+pub use super::build::Foot;
+use super::feather::FeatherLine;
+
+impl std::fmt::Display for Foot {
+    fn fmt(&self, f: &mut std::fmt::Formatter<'_>) -> std::fmt::Result {
+        f.write_str(match self {
+            Foot::Left => "left",
+            Foot::Right => "right",
+        })
+    }
+}
+
+/// Who set a mark.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Source {
+    /// The program, from the surface or by a rule.
+    Found,
+    /// The user; the program never moves it on the last.
+    User,
+}
+
+/// A mark with who set it.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Mark<T> {
+    /// Where it is, in the last frame, mm.
+    pub at: T,
+    /// Who set it.
+    pub source: Source,
+}
+
+impl<T> Mark<T> {
+    /// A mark found by the program.
+    pub const fn found(at: T) -> Self {
+        Self { at, source: Source::Found }
+    }
+
+    /// The user's mark where there is one, else the program's.
+    pub fn user_or(user: Option<T>, found: T) -> Self {
+        match user {
+            Some(at) => Self { at, source: Source::User },
+            None => Self::found(found),
+        }
+    }
+}
+
+/// The marks of a standing last, in the last frame, mm.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Marks {
+    /// The rearmost point of the feather line: the origin of the frame.
+    pub seat: Mark<DVec3>,
+    /// The foremost point of the feather line.
+    pub toe: Mark<DVec3>,
+    /// The inside joint: the widest place of the feather line on the inside.
+    pub joint_medial: Mark<DVec3>,
+    /// The outside joint.
+    pub joint_lateral: Mark<DVec3>,
+    /// Where the upper meets the bottom.
+    pub feather_line: FeatherLine,
+    /// Where the heel breast stands: x.
+    pub breast: Mark<f64>,
+    /// Where the inside ankle stands: x.
+    pub ankle_medial_x: Mark<f64>,
+    /// Where the outside ankle stands: x.
+    pub ankle_lateral_x: Mark<f64>,
+    /// The inside ankle itself, where the user placed it.
+    pub ankle_medial: Option<DVec3>,
+    /// The outside ankle itself, where the user placed it.
+    pub ankle_lateral: Option<DVec3>,
+    /// The wall in the plane y = 0 of the seat, from the seat up to `centre_back_top`; its
+    /// points lie on the surface. Empty where no wall rises from the seat.
+    pub centre_back: Vec<DVec3>,
+    /// The upper end of the wall at the centre back.
+    pub centre_back_top: Mark<DVec3>,
+}
+
+/// Marks placed by the user, in the coordinates of the file.
+#[derive(Debug, Clone, PartialEq, Default)]
+pub struct GivenMarks {
+    /// The seat point.
+    pub seat: Option<DVec3>,
+    /// The inside joint.
+    pub joint_medial: Option<DVec3>,
+    /// The outside joint.
+    pub joint_lateral: Option<DVec3>,
+    /// The inside ankle.
+    pub ankle_medial: Option<DVec3>,
+    /// The outside ankle.
+    pub ankle_lateral: Option<DVec3>,
+    /// Any point at the heel breast; only its place along the axis counts.
+    pub breast: Option<DVec3>,
+    /// The upper end of the centre back.
+    pub centre_back_top: Option<DVec3>,
+    /// The feather line, closed: the last point is joined to the first.
+    pub feather_line: Option<Vec<DVec3>>,
+}
+
+impl GivenMarks {
+    /// Every given mark with its name, the points of the feather line too.
+    pub(super) fn points(&self) -> impl Iterator<Item = (&'static str, DVec3)> + '_ {
+        let single = [
+            ("seat", self.seat),
+            ("inside joint", self.joint_medial),
+            ("outside joint", self.joint_lateral),
+            ("inside ankle", self.ankle_medial),
+            ("outside ankle", self.ankle_lateral),
+            ("heel breast", self.breast),
+            ("top of the centre back", self.centre_back_top),
+        ];
+        let line = self.feather_line.iter().flatten().map(|p| ("feather line", *p));
+        single.into_iter().filter_map(|(name, p)| Some((name, p?))).chain(line)
+    }
+}
+
+/// What a [`Finding`] is about.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub enum Found {
+    /// The unit of the file.
+    Unit(Unit),
+    /// Which side is the bottom.
+    BottomSide,
+    /// Which end is the heel.
+    HeelEnd,
+    /// The foot.
+    Foot(Foot),
+    /// The heel height, mm.
+    HeelHeight(f64),
+    /// The feather line.
+    FeatherLine,
+    /// The inside joint.
+    JointMedial,
+    /// The outside joint.
+    JointLateral,
+    /// The top of the centre back.
+    CentreBackTop,
+}
+
+/// Something the program found out rather than was told.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Finding {
+    /// What about, with the value where it is one.
+    pub what: Found,
+    /// How sure: 0 a guess, 1 certain. A rule of thumb, not a probability.
+    pub sureness: f64,
+    /// A sentence for the user: what was found and by what sign.
+    pub sentence: String,
+}

@@ -1,0 +1,17 @@
+//! The last: the form a shoe is made on. Built from measures, or a scan stood on its heel
+//! height with its marks found.
+
+mod back;
+pub mod build;
+pub mod feather;
+mod foot;
+mod joints;
+mod level;
+pub mod marks;
+mod pose;
+mod profile;
+mod settle;
+mod size;
+mod spine;
+pub mod stand;
+mod tell;

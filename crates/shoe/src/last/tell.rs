@@ -1,0 +1,175 @@
+//! What is told to the user about what was found: findings and warnings.
+
+use geometry::warned::Warning;
+
+use super::feather::{EdgeKind, Traced};
+use super::joints::Widest;
+use super::level::Level;
+use super::marks::{Finding, Foot, Found};
+use super::settle::Told;
+use super::stand::Given;
+
+/// Warns where the form is much shorter or longer than its size says.
+pub(super) fn size(length: f64, standard_length: f64, warnings: &mut Vec<Warning>) {
+    // Up to a third longer: long pointed toes. Shorter only by the slant of the measure.
+    if !(0.92..=1.33).contains(&(length / standard_length)) {
+        warnings.push(Warning {
+            place: "size".into(),
+            message: format!(
+                "the form is {length:.0} mm long, the size says a standard length of \
+                 {standard_length:.0} mm"
+            ),
+            hint: "check the size and the unit of the file".into(),
+        });
+    }
+}
+
+impl Told {
+    /// The foot as found, or a warning where the user says otherwise than the surface.
+    pub(super) fn foot_told(
+        &self,
+        given: Option<Foot>,
+        found: &mut Vec<Finding>,
+        warnings: &mut Vec<Warning>,
+    ) {
+        let signs = &self.signs;
+        let by = format!(
+            "on the left the joint lies {:.0} mm further forward and the waist is {:.1} mm more \
+             hollow, and the toe swings {:.0} mm to the left",
+            signs.joint_ahead, signs.hollow, signs.swing
+        );
+        if let Some(foot) = given {
+            let other = if self.by_joints { self.foot } else { signs.foot() };
+            if other != foot && (self.by_joints || signs.sureness() > 0.5) {
+                warnings.push(Warning {
+                    place: "foot".into(),
+                    message: format!("the form looks like a {other} last, not {foot}: {by}"),
+                    hint: "check the foot; a scan may also have been mirrored".into(),
+                });
+            }
+            return;
+        }
+        let sureness = if self.by_joints { 1.0 } else { signs.sureness() };
+        let sentence = if self.by_joints {
+            format!("A {} foot, by the joints that were placed.", self.foot)
+        } else {
+            format!("A {} foot: {by}.", self.foot)
+        };
+        if sureness < 0.4 {
+            warnings.push(Warning {
+                place: "foot".into(),
+                message: format!("left or right hardly shows; taken as {}", self.foot),
+                hint: "say which foot it is".into(),
+            });
+        }
+        found.push(Finding { what: Found::Foot(self.foot), sureness, sentence });
+    }
+}
+
+/// Heel height as found.
+pub(super) fn heel_height(
+    given: &Given,
+    level: &Level,
+    edge: EdgeKind,
+    found: &mut Vec<Finding>,
+    warnings: &mut Vec<Warning>,
+) {
+    if given.heel_height.is_some() {
+        return;
+    }
+    let height = level.heel_height;
+    let (sureness, sentence) = match (given.last_from_file.is_some(), edge) {
+        (true, _) => (0.9, format!("In the given pose the seat stands at {height:.0} mm.")),
+        (_, EdgeKind::Absent) => {
+            (0.8, "Without an edge it rests on heel and ball: no heel.".into())
+        }
+        _ => (
+            0.5,
+            format!(
+                "With the bottom of the seat level the seat stands at {height:.0} mm; a last does \
+                 not show its heel height more closely."
+            ),
+        ),
+    };
+    if !(-2.0..=120.0).contains(&height) {
+        warnings.push(Warning {
+            place: "heel height".into(),
+            message: format!("the heel height found, {height:.0} mm, is hardly one"),
+            hint: "enter the heel height".into(),
+        });
+    }
+    found.push(Finding { what: Found::HeelHeight(height), sureness, sentence });
+}
+
+/// The feather line as found.
+pub(super) fn feather_line(
+    traced: &Traced,
+    given: bool,
+    found: &mut Vec<Finding>,
+    warnings: &mut Vec<Warning>,
+) {
+    if given {
+        return;
+    }
+    let sentence = match traced.edge {
+        EdgeKind::Sharp => "The feather line follows a sharp edge.",
+        EdgeKind::Rounded => "The edge is rounded; the feather line is the middle of the rounding.",
+        EdgeKind::Absent => {
+            "There is no edge between bottom and wall; the feather line is where the surface faces \
+             half-way between down and outward."
+        }
+    };
+    if traced.edge == EdgeKind::Absent {
+        warnings.push(Warning {
+            place: "feather line".into(),
+            message: sentence.into(),
+            hint: "a foot has no feather line: use a last, or correct the line by hand".into(),
+        });
+    } else if traced.sureness < 0.5 {
+        warnings.push(Warning {
+            place: "feather line".into(),
+            message: format!("the feather line is not clear (sureness {:.1})", traced.sureness),
+            hint: "look at it all round and correct it where it strays".into(),
+        });
+    }
+    found.push(Finding {
+        what: Found::FeatherLine,
+        sureness: traced.sureness,
+        sentence: sentence.into(),
+    });
+}
+
+/// A joint as found.
+pub(super) fn joint(
+    what: Found,
+    name: &str,
+    widest: &Widest,
+    level: &Level,
+    line_sureness: f64,
+) -> Finding {
+    let part = 100.0 * widest.at.x / level.length;
+    if widest.at_border {
+        let sentence = format!(
+            "The bottom is still widening at {part:.0} % of its length; the {name} joint is put \
+             there, place it by hand."
+        );
+        return Finding { what, sureness: 0.2 * line_sureness, sentence };
+    }
+    let sentence =
+        format!("The {name} joint is the widest place on its side, at {part:.0} % of the length.");
+    Finding { what, sureness: 0.85 * line_sureness, sentence }
+}
+
+/// The top of the centre back as found; `height` above the seat, 0 where no wall was found.
+pub(super) fn centre_back_top(height: f64) -> Finding {
+    let what = Found::CentreBackTop;
+    if height <= 0.0 {
+        let sentence = "No wall rises from the seat; place the top of the centre back.".into();
+        return Finding { what, sureness: 0.0, sentence };
+    }
+    let sentence = format!(
+        "The wall above the seat ends {height:.0} mm above it, where the surface ends or bends \
+         into the top."
+    );
+    Finding { what, sureness: 0.7, sentence }
+}

@@ -1,0 +1,417 @@
+//! The lasting margin: folded under on the shoe, drawn flat below the feather edge, with V's
+//! where it has too much length and slits where it has too little.
+//!
+//! From the feather edge outward the flat margin passes the insole's edge (where the insole was
+//! not on the last), the rounding over what lies beneath, and the net margin that lies under
+//! the insole.
+
+use glam::{DVec2, DVec3};
+
+use super::brief::{Brief, Construction};
+
+/// Rounding over the insole edge uses up this many times what lies beneath: a quarter turn,
+/// pi / 2. Common practice says 1.6.
+const ROUNDING_SHARE: f64 = 1.6;
+
+/// Points of V's, slits and nicks stay this far inside the insole edge, mm. Common practice,
+/// no source.
+pub const POINT_CLEARANCE: f64 = 2.0;
+
+/// The margin runs out over this much of the feather edge at a wing end, mm, and over no more
+/// than this share of the shorter wing.
+const RUN_OUT: f64 = 35.0;
+const RUN_OUT_SHARE: f64 = 0.3;
+
+/// Widest a V may open at the edge, mm: wider ones leave a step under the insole.
+const WIDEST_V: f64 = 8.0;
+
+/// Excess of length, per mm, below which the margin eases in without a V, and lack of it,
+/// per mm, below which it stretches without a slit.
+const EASES: f64 = 0.06;
+
+/// Distance between slits, mm.
+const SLIT_EVERY: f64 = 12.0;
+
+/// Shortest slit worth cutting, mm: twice a nick, so that no one takes it for one.
+const SHORTEST_SLIT: f64 = 5.0;
+
+/// Narrowest tongue left between two V's, mm: a narrower one tears off.
+const NARROWEST_TONGUE: f64 = 2.0;
+
+/// Half the length over which the direction of the feather edge is taken, mm.
+const DIRECTION_REACH: f64 = 4.0;
+
+/// Step along the feather edge, mm.
+const STEP: f64 = 1.0;
+
+/// Widths that make up the margin, mm.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Widths {
+    /// From the feather edge to the fold: the insole's edge.
+    pub insole: f64,
+    /// Used up by the rounding.
+    pub rounding: f64,
+    /// Lies under the insole (or outward, for a stitched-outward shoe).
+    pub net: f64,
+}
+
+impl Widths {
+    /// The widths by the rules: the net margin by construction.
+    pub fn by_rule(brief: &Brief) -> Self {
+        let net = brief.margin.unwrap_or(match brief.construction {
+            Construction::Cemented => 13.5,
+            Construction::Welted => 17.5,
+            Construction::Strobel => 4.5,
+            Construction::StitchedOutward => 10.0,
+        });
+        if brief.construction == Construction::StitchedOutward {
+            // Turned outward at the feather edge it passes no insole edge.
+            return Self { insole: 0.0, rounding: 0.0, net };
+        }
+        let insole = if brief.insole_on_last { 0.0 } else { brief.insole };
+        Self { insole, rounding: ROUNDING_SHARE * brief.neutral_offset(), net }
+    }
+
+    /// From the feather edge to the edge of the piece, mm.
+    pub fn whole(&self) -> f64 {
+        self.insole + self.rounding + self.net
+    }
+
+    /// Where points of V's and slits lie, mm from the feather edge: past the rounding where
+    /// the margin is wide enough, else as near as the clearance allows.
+    pub fn point(&self) -> f64 {
+        let nearest = self.insole + POINT_CLEARANCE;
+        let past_rounding = self.insole + self.rounding + POINT_CLEARANCE;
+        if self.whole() - past_rounding >= 4.0 { past_rounding } else { nearest }
+    }
+}
+
+/// A V cut away from the margin. Places are mm along the outer edge from its left end.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Vee {
+    /// Middle of the opening.
+    pub at: f64,
+    /// Width of the opening, mm.
+    pub opening: f64,
+    /// Where the flanks meet the edge.
+    pub mouth: [DVec2; 2],
+    /// The point, inside the margin.
+    pub point: DVec2,
+    /// Its distance from the insole edge, mm.
+    pub clearance: f64,
+}
+
+/// A slit in the margin.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Slit {
+    /// Along the outer edge from its left end, mm.
+    pub at: f64,
+    /// On the edge.
+    pub mouth: DVec2,
+    /// The inner end.
+    pub point: DVec2,
+    /// Distance of the inner end from the insole edge, mm.
+    pub clearance: f64,
+}
+
+/// The margin of a flat piece.
+#[derive(Debug, Clone)]
+pub struct Margin {
+    /// The widths in the middle of the piece.
+    pub widths: Widths,
+    /// The feather edge, resampled at even steps from the left wing end to the right, mm.
+    pub feather: Vec<DVec2>,
+    /// Outward from each of its points.
+    pub outward: Vec<DVec2>,
+    /// Width of the margin at each of its points, mm.
+    pub width: Vec<f64>,
+    /// The outer edge before anything is cut, point for point.
+    pub outer: Vec<DVec2>,
+    /// Length of the outer edge up to each point, mm.
+    pub outer_along: Vec<f64>,
+    /// Length there is for the outer edge under the insole up to each point, mm.
+    pub under_along: Vec<f64>,
+    /// Index of the seat.
+    pub seat: usize,
+    /// The V's, left to right.
+    pub vees: Vec<Vee>,
+    /// The slits, left to right.
+    pub slits: Vec<Slit>,
+}
+
+impl Margin {
+    /// Draws the margin below the flat feather edge `flat`, whose points lie on the last at
+    /// `on_last` (same order, left to right; `seat` is the index of the seat in both).
+    pub fn draw(brief: &Brief, flat: &[DVec2], on_last: &[DVec3], seat: usize) -> Self {
+        let widths = Widths::by_rule(brief);
+        let (feather, places, seat) = even_steps(flat, on_last, seat);
+        let outward = normals(&feather);
+        let n = feather.len();
+        let from_end = |i: usize| STEP * i.min(n - 1 - i) as f64;
+        let shorter = from_end(seat);
+        let run_out = RUN_OUT.min(RUN_OUT_SHARE * shorter);
+        let width: Vec<f64> =
+            (0..n).map(|i| widths.whole() * smooth(from_end(i) / run_out)).collect();
+        let outer: Vec<DVec2> = (0..n).map(|i| feather[i] + outward[i] * width[i]).collect();
+        // Under the insole the edge lies inward of the insole's edge by the net margin that is
+        // left there; turned outward it lies outside by as much.
+        let outward_turned = brief.construction == Construction::StitchedOutward;
+        let plan: Vec<DVec2> = places.iter().map(|p| p.truncate()).collect();
+        let plan_outward = normals(&plan);
+        let wall = brief.neutral_offset();
+        let under: Vec<DVec2> = (0..n)
+            .map(|i| {
+                let beyond = (width[i] - widths.insole - widths.rounding).max(0.0);
+                let from_wall = if outward_turned { wall + beyond } else { -beyond };
+                plan[i] + plan_outward[i] * from_wall
+            })
+            .collect();
+        let outer_along = lengths(&outer);
+        let under_along = signed_lengths(&under, &plan);
+        let mut margin = Self {
+            widths,
+            feather,
+            outward,
+            width,
+            outer,
+            outer_along,
+            under_along,
+            seat,
+            vees: Vec::new(),
+            slits: Vec::new(),
+        };
+        margin.place_vees();
+        margin.place_slits();
+        margin
+    }
+
+    /// Length on the flat piece beyond what fits, per mm of the edge, between points i and
+    /// i + 1: positive needs V's, negative slits.
+    fn excess(&self, i: usize) -> f64 {
+        let flat = self.outer_along[i + 1] - self.outer_along[i];
+        flat - (self.under_along[i + 1] - self.under_along[i])
+    }
+
+    /// The run of steps from the seat to one side in which the margin has too much length.
+    fn gathered(&self, to_right: bool) -> Vec<usize> {
+        let steps: Box<dyn Iterator<Item = usize>> = if to_right {
+            Box::new(self.seat..self.outer.len() - 1)
+        } else {
+            Box::new((0..self.seat).rev())
+        };
+        steps.take_while(|i| self.excess(*i) > EASES).collect()
+    }
+
+    fn place_vees(&mut self) {
+        for to_right in [false, true] {
+            let steps = self.gathered(to_right);
+            let whole: f64 = steps.iter().map(|i| self.excess(*i)).sum();
+            let count = (whole / WIDEST_V).ceil();
+            if count < 1.0 {
+                continue;
+            }
+            let opening = whole / count;
+            let mut sum = 0.0;
+            let mut next = opening / 2.0;
+            for i in steps {
+                let here = self.excess(i);
+                while next < sum + here {
+                    let share = (next - sum) / here;
+                    let share = if to_right { share } else { 1.0 - share };
+                    self.vees.push(self.vee(i as f64 + share, opening));
+                    next += opening;
+                }
+                sum += here;
+            }
+        }
+        self.vees.sort_by(|a, b| a.at.total_cmp(&b.at));
+    }
+
+    fn vee(&self, step: f64, opening: f64) -> Vee {
+        let at = lerp_at(&self.outer_along, step);
+        let mouth = [self.on_outer(at - opening / 2.0), self.on_outer(at + opening / 2.0)];
+        let (point, clearance) = self.point_at(step);
+        Vee { at, opening, mouth, point, clearance }
+    }
+
+    /// The innermost place for a point at `step`, and its distance from the insole edge.
+    fn point_at(&self, step: f64) -> (DVec2, f64) {
+        let i = (step as usize).min(self.feather.len() - 2);
+        let share = step - i as f64;
+        let from = self.feather[i].lerp(self.feather[i + 1], share);
+        let outward = self.outward[i].lerp(self.outward[i + 1], share).normalize_or_zero();
+        let point = from + outward * self.widths.point();
+        (point, self.from_feather(point) - self.widths.insole)
+    }
+
+    /// Distance of a point of the margin from the feather edge, mm.
+    pub fn from_feather(&self, point: DVec2) -> f64 {
+        let apart = |w: &[DVec2]| {
+            let d = w[1] - w[0];
+            let t = ((point - w[0]).dot(d) / d.length_squared()).clamp(0.0, 1.0);
+            point.distance(w[0] + d * t)
+        };
+        self.feather.windows(2).map(apart).fold(f64::INFINITY, f64::min)
+    }
+
+    /// The place `along` mm along the outer edge from its left end.
+    pub fn on_outer(&self, along: f64) -> DVec2 {
+        let n = self.outer.len();
+        let i = self.outer_along.partition_point(|a| *a <= along).clamp(1, n - 1);
+        let (a, b) = (self.outer_along[i - 1], self.outer_along[i]);
+        self.outer[i - 1].lerp(self.outer[i], ((along - a) / (b - a)).clamp(0.0, 1.0))
+    }
+
+    /// The step (index with a fraction) of the place `along` mm along the outer edge.
+    pub fn step_at(&self, along: f64) -> f64 {
+        let n = self.outer.len();
+        let i = self.outer_along.partition_point(|a| *a <= along).clamp(1, n - 1);
+        let (a, b) = (self.outer_along[i - 1], self.outer_along[i]);
+        (i - 1) as f64 + ((along - a) / (b - a)).clamp(0.0, 1.0)
+    }
+
+    /// Slits where the margin is too short for its place: in the hollow of the waist, or round
+    /// the seat of a margin turned outward.
+    fn place_slits(&mut self) {
+        let n = self.outer.len();
+        let deep_enough = |i: usize| self.width[i] - self.widths.point() >= SHORTEST_SLIT;
+        let mut run: Vec<usize> = Vec::new();
+        let mut slits = Vec::new();
+        for i in 0..n {
+            let short = i + 1 < n && self.excess(i) < -EASES && deep_enough(i);
+            if short {
+                run.push(i);
+                continue;
+            }
+            let length = run.len() as f64 * STEP;
+            let count = (length / SLIT_EVERY).round() as usize;
+            for k in 0..count {
+                let step = run[0] as f64 + length / STEP * (k as f64 + 0.5) / count as f64;
+                slits.push(step);
+            }
+            run.clear();
+        }
+        // None at the centre back.
+        let seat = self.seat as f64;
+        slits.retain(|step| (step - seat).abs() * STEP > SLIT_EVERY / 3.0);
+        for step in slits {
+            let at = lerp_at(&self.outer_along, step);
+            let (point, clearance) = self.point_at(step);
+            self.slits.push(Slit { at, mouth: self.on_outer(at), point, clearance });
+        }
+    }
+
+    /// The outer edge with its V's, from the left wing end to the right, as runs between
+    /// corners: edge, flank, flank, edge and so on.
+    pub fn cut_edge(&self) -> Vec<Vec<DVec2>> {
+        let mut runs = Vec::new();
+        let mut from = 0.0;
+        for vee in &self.vees {
+            runs.push(self.outer_between(from, vee.at - vee.opening / 2.0));
+            runs.push(vec![vee.mouth[0], vee.point]);
+            runs.push(vec![vee.point, vee.mouth[1]]);
+            from = vee.at + vee.opening / 2.0;
+        }
+        runs.push(self.outer_between(from, self.outer_along[self.outer.len() - 1]));
+        runs
+    }
+
+    fn outer_between(&self, from: f64, to: f64) -> Vec<DVec2> {
+        let mut points = vec![self.on_outer(from)];
+        let inside = self.outer.iter().zip(&self.outer_along);
+        points
+            .extend(inside.filter(|(_, a)| **a > from + 1e-6 && **a < to - 1e-6).map(|(p, _)| *p));
+        points.push(self.on_outer(to));
+        points
+    }
+
+    /// Smallest tongue between two V's along the edge, mm, and what it may be.
+    pub fn narrowest_tongue(&self) -> (f64, f64) {
+        let between = |w: &[Vee]| w[1].at - w[1].opening / 2.0 - w[0].at - w[0].opening / 2.0;
+        let narrowest = self.vees.windows(2).map(between).fold(f64::INFINITY, f64::min);
+        (narrowest, NARROWEST_TONGUE)
+    }
+
+    /// The line at `distance` mm from the feather edge, as far as the margin is wider.
+    pub fn parallel(&self, distance: f64) -> Vec<DVec2> {
+        (0..self.feather.len())
+            .filter(|i| self.width[*i] >= distance)
+            .map(|i| self.feather[i] + self.outward[i] * distance)
+            .collect()
+    }
+}
+
+/// 0 to 1 with level ends.
+fn smooth(t: f64) -> f64 {
+    let t = t.clamp(0.0, 1.0);
+    t * t * (3.0 - 2.0 * t)
+}
+
+fn lerp_at(values: &[f64], step: f64) -> f64 {
+    let i = (step as usize).min(values.len() - 2);
+    values[i] + (values[i + 1] - values[i]) * (step - i as f64)
+}
+
+fn lengths(line: &[DVec2]) -> Vec<f64> {
+    let mut sum = 0.0;
+    let mut all = vec![0.0];
+    all.extend(line.windows(2).map(|w| {
+        sum += w[0].distance(w[1]);
+        sum
+    }));
+    all
+}
+
+/// Lengths along `line`, counted backwards where it runs against `guide`: a line laid far
+/// inside a tight bend turns back on itself, and such length is missing, not there.
+fn signed_lengths(line: &[DVec2], guide: &[DVec2]) -> Vec<f64> {
+    let mut sum = 0.0;
+    let mut all = vec![0.0];
+    all.extend(line.windows(2).zip(guide.windows(2)).map(|(l, g)| {
+        let step = l[1] - l[0];
+        sum += step.length() * step.dot(g[1] - g[0]).signum();
+        sum
+    }));
+    all
+}
+
+/// Resamples the flat line at even steps from the seat both ways; the ends are kept.
+fn even_steps(flat: &[DVec2], on_last: &[DVec3], seat: usize) -> (Vec<DVec2>, Vec<DVec3>, usize) {
+    let along = lengths(flat);
+    let whole = along[along.len() - 1];
+    let to_left = (along[seat] / STEP).floor() as i64;
+    let to_right = ((whole - along[seat]) / STEP).floor() as i64;
+    let wanted: Vec<f64> = (-to_left..=to_right).map(|i| along[seat] + i as f64 * STEP).collect();
+    let mut points = Vec::new();
+    let mut places = Vec::new();
+    let mut add = |a: f64| {
+        let i = along.partition_point(|x| *x <= a).clamp(1, along.len() - 1);
+        let span = along[i] - along[i - 1];
+        let t = if span > 0.0 { ((a - along[i - 1]) / span).clamp(0.0, 1.0) } else { 0.0 };
+        points.push(flat[i - 1].lerp(flat[i], t));
+        places.push(on_last[i - 1].lerp(on_last[i], t));
+    };
+    let keep_left = wanted[0] > 1e-6;
+    if keep_left {
+        add(0.0);
+    }
+    wanted.iter().for_each(|a| add(*a));
+    if whole - wanted[wanted.len() - 1] > 1e-6 {
+        add(whole);
+    }
+    (points, places, to_left as usize + usize::from(keep_left))
+}
+
+/// Unit normals to the right of a line's direction. Flat, the feather edge runs left to right
+/// and this is down; in plan it runs from the wearer's left round the back to the right, and
+/// this is out of the foot.
+fn normals(line: &[DVec2]) -> Vec<DVec2> {
+    let reach = (DIRECTION_REACH / STEP) as usize;
+    let n = line.len();
+    (0..n)
+        .map(|i| {
+            let (a, b) = (i.saturating_sub(reach), (i + reach).min(n - 1));
+            -(line[b] - line[a]).perp().normalize_or_zero()
+        })
+        .collect()
+}

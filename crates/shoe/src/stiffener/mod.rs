@@ -1,0 +1,106 @@
+//! The heel stiffener: the hidden piece round the back that holds the shape of a shoe.
+//!
+//! In the order of the work: `brief` (what is asked), `chart` (measuring on the wall),
+//! `heights` and `limits` (what the edge may not pass), `edge` (the top edge, bent by
+//! `batten`), `wall` (cut and laid flat), `margin`, `nicks` and `skive` (what is added to the
+//! flat piece), `piece` (the drawing), `measure` and `verify` (what is said about it).
+
+pub mod batten;
+pub mod brief;
+pub mod chart;
+pub mod edge;
+pub mod heights;
+pub mod limits;
+pub mod margin;
+pub mod measure;
+pub mod nicks;
+pub mod piece;
+pub mod skive;
+pub mod strain_picture;
+pub mod verify;
+pub mod wall;
+
+use glam::DVec2;
+
+use crate::foot::Foot;
+use brief::Brief;
+use chart::Chart;
+use edge::{EdgeError, TopEdge};
+use limits::Landmarks;
+use margin::Margin;
+use nicks::{Nick, NickError};
+use wall::{Wall, WallError};
+
+/// A stiffener, drawn, flat, and ready to be cut.
+#[derive(Debug, Clone)]
+pub struct Stiffener {
+    /// The foot it is for.
+    pub foot: Foot,
+    /// What was asked.
+    pub brief: Brief,
+    /// The places on the last its rules speak of.
+    pub landmarks: Landmarks,
+    /// Whether the user placed the inside and the outside ankle.
+    pub ankles_placed: (bool, bool),
+    /// The top edge.
+    pub edge: TopEdge,
+    /// The wall, on the last and flat.
+    pub wall: Wall,
+    /// The lasting margin, flat.
+    pub margin: Margin,
+    /// The nicks.
+    pub nicks: Vec<Nick>,
+    /// The skive line along the top edge and the wing ends, flat.
+    pub skive: Vec<DVec2>,
+    /// The skive line of the margin, flat.
+    pub margin_skive: Vec<DVec2>,
+}
+
+/// Why no stiffener could be drafted.
+#[derive(Debug, thiserror::Error)]
+pub enum StiffenerError {
+    /// The top edge could not be designed.
+    #[error(transparent)]
+    Edge(#[from] EdgeError),
+    /// The wall could not be cut out or laid flat.
+    #[error(transparent)]
+    Wall(#[from] WallError),
+    /// The nicks found no place.
+    #[error(transparent)]
+    Nicks(#[from] NickError),
+}
+
+/// Drafts the stiffener on the wall that `chart` measures.
+///
+/// # Errors
+/// When limits exclude each other, a place is missing, the surface is not sound, or the margin
+/// leaves no room.
+pub fn draft(
+    chart: &Chart<'_, '_>,
+    brief: &Brief,
+    landmarks: &Landmarks,
+    ankles_placed: (bool, bool),
+) -> Result<Stiffener, StiffenerError> {
+    let edge = TopEdge::design(chart, brief, landmarks)?;
+    let wall = Wall::make(chart, &edge, brief.neutral_offset())?;
+    let seat = wall.wings().0.len() - 1;
+    let on_last: Vec<glam::DVec3> =
+        wall.feather.iter().map(|v| wall.on_last.positions[*v as usize]).collect();
+    let margin = Margin::draw(brief, &wall.flat_line(&wall.feather), &on_last, seat);
+    let nicks = nicks::place(&margin, chart.foot())?;
+    let width = skive::width(brief.thickness);
+    let skive = skive::inside(&wall.flat_line(&wall.free_edge), width);
+    let margin_skive = margin.parallel((margin.widths.whole() - width).max(0.0));
+    Ok(Stiffener {
+        foot: chart.foot(),
+        brief: brief.clone(),
+        landmarks: *landmarks,
+        ankles_placed,
+        edge,
+        wall,
+        margin,
+        nicks,
+        skive,
+        margin_skive,
+    })
+}

@@ -1,0 +1,286 @@
+//! Measures the finished piece again, apart from how it was made, and holds it against the rules.
+
+use geometry::mesh::adjacency::AdjacencyError;
+use geometry::surface::{Surface, SurfacePoint, Walk};
+use glam::DVec3;
+
+use super::Stiffener;
+use super::brief::Length;
+use super::chart::Chart;
+use super::limits::{ANKLE_REACH, CLEARANCE};
+use super::margin::POINT_CLEARANCE;
+use crate::foot::Side;
+use crate::reasons::{Check, Mark, Verdict};
+
+/// What a line may lose between the surface where the piece lies and the flat piece, mm.
+const LENGTH_LOSS: f64 = 0.5;
+
+/// What the back height may miss, mm: what a ruler can tell.
+const RULER: f64 = 0.1;
+
+/// The height of every point of the free edge above the feather line, measured on the finished
+/// piece itself: from the point down the wall, square to the feather line, to the piece's lower
+/// edge. Pairs of the place (last frame, mm) and the height (mm).
+///
+/// # Errors
+/// When the piece is not a sound surface.
+pub fn edge_heights(
+    piece: &Stiffener,
+    chart: &Chart<'_, '_>,
+) -> Result<Vec<(DVec3, f64)>, AdjacencyError> {
+    let mesh = &piece.wall.on_last;
+    let surface = Surface::new(mesh)?;
+    let measured = piece.wall.free_edge.iter().map(|v| {
+        let place = mesh.positions[*v as usize];
+        let direction = chart.direction(station(chart, place));
+        let walk = Walk::new(&surface, SurfacePoint::Vertex(*v), direction, DVec3::NEG_Z, 0.0);
+        let walked = walk.last().map_or(0.0, |step| step.walked);
+        (place, walked - piece.edge.zero)
+    });
+    Ok(measured.collect())
+}
+
+/// The place along the feather line that `place` lies square above.
+fn station(chart: &Chart<'_, '_>, place: DVec3) -> f64 {
+    let mut along = place.y.signum() * -place.truncate().length();
+    // A fixed-point step converges since the wall is near the feather line in plan.
+    for _ in 0..60 {
+        let step = (place - chart.feather(along)).dot(chart.direction(along));
+        along += 0.7 * step;
+        if step.abs() < 1e-9 {
+            break;
+        }
+    }
+    along
+}
+
+/// All checks of the piece.
+///
+/// # Errors
+/// When the piece is not a sound surface.
+pub fn checks(piece: &Stiffener, chart: &Chart<'_, '_>) -> Result<Vec<Check>, AdjacencyError> {
+    let heights = edge_heights(piece, chart)?;
+    let mut all = vec![back_height(piece, &heights), highest(piece, &heights)];
+    for side in Side::BOTH {
+        all.push(ankle(piece, &heights, side));
+        all.push(ankle_place(piece, side));
+        all.push(wing_end(piece, side));
+        all.push(end_height(piece, side));
+    }
+    all.extend(topline(piece));
+    all.extend(lengths(piece));
+    all.extend(margin(piece));
+    all.push(sound(piece));
+    Ok(all)
+}
+
+struct Limit<'a> {
+    name: &'a str,
+    limit: String,
+    reason: &'a str,
+    mark: Mark,
+    place: &'a str,
+}
+
+impl Limit<'_> {
+    fn held(&self, value: f64, holds: bool) -> Check {
+        self.verdict(value, if holds { Verdict::Pass } else { Verdict::Fail })
+    }
+
+    fn verdict(&self, value: f64, verdict: Verdict) -> Check {
+        Check {
+            name: self.name.into(),
+            value,
+            limit: self.limit.clone(),
+            verdict,
+            reason: self.reason.into(),
+            mark: self.mark,
+            place: self.place.into(),
+        }
+    }
+}
+
+fn back_height(piece: &Stiffener, heights: &[(DVec3, f64)]) -> Check {
+    let top = piece.wall.centre_back.last().map(|v| piece.wall.on_last.positions[*v as usize]);
+    let nearest = heights.iter().min_by(|a, b| {
+        let apart = |h: &(DVec3, f64)| top.map_or(0.0, |t| t.distance_squared(h.0));
+        apart(a).total_cmp(&apart(b))
+    });
+    let value = nearest.map_or(0.0, |h| h.1);
+    let asked = piece.edge.back_height;
+    Limit {
+        name: "back height as measured on the bare last",
+        limit: format!("{asked:.1} mm, give or take {RULER} mm"),
+        reason: &piece.edge.back_reason,
+        mark: piece.edge.back_mark,
+        place: "centre back",
+    }
+    .held(value, (value - asked).abs() <= RULER)
+}
+
+fn highest(piece: &Stiffener, heights: &[(DVec3, f64)]) -> Check {
+    let value = heights.iter().map(|h| h.1).fold(0.0, f64::max);
+    let asked = piece.edge.back_height;
+    Limit {
+        name: "highest point of the edge",
+        limit: format!("no higher than {asked:.1} mm at the centre back, give or take {RULER} mm"),
+        reason: "the edge is square across the centre back and highest there",
+        mark: Mark::CommonPractice,
+        place: "top edge",
+    }
+    .held(value, value <= asked + RULER)
+}
+
+fn ankle(piece: &Stiffener, heights: &[(DVec3, f64)], side: Side) -> Check {
+    let ankle = piece.landmarks.ankle(side);
+    let y = piece.foot.medial_y() * if side == Side::Medial { 1.0 } else { -1.0 };
+    let near = |place: &DVec3| place.y * y > 0.0 && (place.x - ankle).abs() <= ANKLE_REACH;
+    let value = heights.iter().filter(|h| near(&h.0)).map(|h| h.1).fold(0.0, f64::max);
+    let ceiling = piece.edge.ceilings.iter().find(|c| c.side == Some(side));
+    let height = ceiling.map_or(f64::INFINITY, |c| c.height);
+    Limit {
+        name: &format!("edge under the {side} ankle"),
+        limit: format!("{CLEARANCE:.0} mm or more under {height:.1} mm"),
+        reason: ceiling.map_or("", |c| &c.reason),
+        mark: ceiling.map_or(Mark::CommonPractice, |c| c.mark),
+        place: &format!(
+            "{side}, {:.0} to {:.0} mm forward of the seat",
+            ankle - ANKLE_REACH,
+            ankle + ANKLE_REACH
+        ),
+    }
+    .held(value, value <= height - CLEARANCE)
+}
+
+/// Where the ankle is was found by no survey: unless the user placed it, the check is open.
+fn ankle_place(piece: &Stiffener, side: Side) -> Check {
+    let placed = piece.ankles_placed.0 && side == Side::Medial
+        || piece.ankles_placed.1 && side == Side::Lateral;
+    let limit = Limit {
+        name: &format!("place of the {side} ankle"),
+        limit: "placed by you on the last".into(),
+        reason: "no source was found for the place of the ankle on a last; the default is a share of the standard last length",
+        mark: Mark::CommonPractice,
+        place: &format!("{side} ankle"),
+    };
+    let verdict = if placed { Verdict::Pass } else { Verdict::Unsure };
+    limit.verdict(piece.landmarks.ankle(side), verdict)
+}
+
+fn wing_end(piece: &Stiffener, side: Side) -> Check {
+    let end = piece.edge.end(side);
+    let joint = piece.landmarks.joint(side);
+    let value = joint - end.along_axis;
+    let long = piece.brief.wing(side).length == Length::Long;
+    let limit =
+        if long { "10 to 20 mm behind the joint" } else { "10 mm or more behind the joint" };
+    Limit {
+        name: &format!("{side} wing ends behind the joint"),
+        limit: limit.into(),
+        reason: "a wing that reaches the joint breaks where the shoe bends",
+        mark: Mark::CommonPractice,
+        place: &format!("{side} wing end"),
+    }
+    .held(value, value >= 10.0 && (!long || value <= 20.0))
+}
+
+fn end_height(piece: &Stiffener, side: Side) -> Check {
+    let value = piece.edge.height(piece.edge.end(side).along);
+    Limit {
+        name: &format!("{side} wing, height at the end"),
+        limit: "15 to 20 mm".into(),
+        reason: "enough to hold the wall, low enough to run out",
+        mark: Mark::CommonPractice,
+        place: &format!("{side} wing end"),
+    }
+    .held(value, (15.0 - RULER..=20.0 + RULER).contains(&value))
+}
+
+fn topline(piece: &Stiffener) -> Option<Check> {
+    let ceiling = piece.edge.ceilings.iter().find(|c| c.side.is_none())?;
+    let over = piece.edge.heights.iter().zip(&ceiling.drawn).map(|(h, limit)| limit - h);
+    let value = over.fold(f64::INFINITY, f64::min) + piece.brief.below_topline;
+    let limit = Limit {
+        name: "edge below the topline",
+        limit: format!("{:.1} mm or more", piece.brief.below_topline),
+        reason: &ceiling.reason,
+        mark: ceiling.mark,
+        place: "top edge",
+    };
+    Some(limit.held(value, value >= piece.brief.below_topline - RULER))
+}
+
+fn lengths(piece: &Stiffener) -> Vec<Check> {
+    let wall = &piece.wall;
+    let (left, right) = wall.wings();
+    let kept: [(&str, &[u32]); 3] =
+        [("centre back", &wall.centre_back), ("left wing", left), ("right wing", right)];
+    let mut all: Vec<Check> = kept
+        .iter()
+        .map(|(name, chain)| {
+            let [_, lies, flat] = wall.lengths(chain);
+            Limit {
+                name: &format!("{name} flat against where it lies"),
+                limit: format!("the same within {LENGTH_LOSS} mm"),
+                reason: "a pattern maker lays a ruler on both",
+                mark: Mark::CommonPractice,
+                place: name,
+            }
+            .held(flat - lies, (flat - lies).abs() <= LENGTH_LOSS)
+        })
+        .collect();
+    let [_, lies, flat] = wall.lengths(&wall.free_edge);
+    let gape = Limit {
+        name: "top edge flat against where it lies",
+        limit: "not longer".into(),
+        reason: "a longer one would gape",
+        mark: Mark::CommonPractice,
+        place: "top edge",
+    };
+    all.push(gape.held(flat - lies, flat <= lies));
+    all
+}
+
+fn margin(piece: &Stiffener) -> Vec<Check> {
+    let margin = &piece.margin;
+    let vees = margin.vees.iter().map(|v| v.clearance);
+    let slits = margin.slits.iter().map(|s| s.clearance);
+    let points = vees.chain(slits).fold(f64::INFINITY, f64::min);
+    let nicks = piece.nicks.iter().map(|n| n.clearance).fold(f64::INFINITY, f64::min);
+    let clear = |name: &str, value: f64| {
+        let value = if value.is_finite() { value } else { margin.widths.net };
+        Limit {
+            name,
+            limit: format!("{POINT_CLEARANCE:.0} mm or more inside the insole edge"),
+            reason: "a cut that comes nearer opens at the edge of the shoe",
+            mark: Mark::CommonPractice,
+            place: "lasting margin",
+        }
+        .held(value, value >= POINT_CLEARANCE - 1e-6)
+    };
+    let (tongue, least) = margin.narrowest_tongue();
+    let tongues = Limit {
+        name: "narrowest tongue between two V's",
+        limit: format!("{least:.0} mm or more"),
+        reason: "a narrower one tears off, and V's may not overlap",
+        mark: Mark::CommonPractice,
+        place: "lasting margin",
+    };
+    let mut all = vec![clear("points of V's and slits", points), clear("points of nicks", nicks)];
+    if tongue.is_finite() {
+        all.push(tongues.held(tongue, tongue >= least));
+    }
+    all
+}
+
+fn sound(piece: &Stiffener) -> Check {
+    let (flipped, overlaps) = piece.wall.faults;
+    Limit {
+        name: "flipped triangles and crossings of the flat piece",
+        limit: "none".into(),
+        reason: "a piece that overlaps itself cannot be cut",
+        mark: Mark::Measured,
+        place: "flat piece",
+    }
+    .held((flipped + overlaps) as f64, flipped + overlaps == 0)
+}

@@ -1,0 +1,213 @@
+//! The wall of the stiffener: drawn on the last, cut out of it, moved out to where the piece
+//! lies, and laid flat.
+
+use flatten::{FlattenError, HeldLine, Hold, Options};
+use geometry::mesh::TriMesh;
+use geometry::mesh::adjacency::AdjacencyError;
+use geometry::surface::{
+    ImprintError, PatchError, PathError, SurfacePath, SurfacePoint, imprint, offset, open_path,
+    patch_left_of,
+};
+use glam::{DVec2, DVec3};
+
+use super::chart::{Chart, ChartError};
+use super::edge::TopEdge;
+
+/// The line goes through a vertex of the scan that is nearer than this, mm: a tenth of what a
+/// knife follows, and it spares the mesh slivers.
+const SNAP: f64 = 0.02;
+
+/// The same along the feather line, mm: on a sharp edge the line then follows the edge and
+/// takes no slivers of the bottom along.
+const FEATHER_SNAP: f64 = 0.06;
+
+/// Normals of the wall are averaged over this far, mm: over several triangles of a scan, within
+/// a small part of the bend of a heel.
+const NORMAL_REACH: f64 = 5.0;
+
+/// How stiffly the lines that must keep their length do so; see `flatten`.
+const HELD_STIFFNESS: f64 = 2e4;
+
+/// The wall in its three states. All three share vertex numbers and triangles.
+#[derive(Debug, Clone)]
+pub struct Wall {
+    /// On the bare last, last frame, mm.
+    pub on_last: TriMesh,
+    /// Where the middle of the piece's thickness lies, last frame, mm.
+    pub neutral: TriMesh,
+    /// Flat, mm: the seat at the origin, the centre back upright, seen from outside.
+    pub flat: Vec<DVec2>,
+    /// The feather edge as vertices, from the wearer's left wing end to the right one.
+    pub feather: Vec<u32>,
+    /// The free edge as vertices, from the right wing end over the back to the left one.
+    pub free_edge: Vec<u32>,
+    /// The centre back as vertices, from the seat up.
+    pub centre_back: Vec<u32>,
+    /// How the flattening went.
+    pub strain: flatten::Strain,
+    /// Flipped triangles and crossings of the outline: both 0 for a sound piece.
+    pub faults: (usize, usize),
+}
+
+/// Why there is no wall.
+#[derive(Debug, thiserror::Error)]
+pub enum WallError {
+    /// A place could not be found.
+    #[error(transparent)]
+    Chart(#[from] ChartError),
+    /// The line could not be drawn.
+    #[error("the outline of the stiffener could not be drawn on the last: {0}")]
+    Path(#[from] PathError),
+    /// The line could not be cut.
+    #[error("the stiffener could not be cut out of the last: {0}")]
+    Imprint(#[from] ImprintError),
+    /// The piece could not be lifted.
+    #[error("the stiffener could not be lifted off the last: {0}")]
+    Patch(#[from] PatchError),
+    /// The surface is not one.
+    #[error("the last's surface is not sound: {0}")]
+    Surface(#[from] AdjacencyError),
+    /// The piece could not be flattened.
+    #[error("the stiffener could not be laid flat: {0}")]
+    Flatten(#[from] FlattenError),
+}
+
+impl Wall {
+    /// Draws `edge` on the last, cuts the wall out, moves it `neutral_offset` mm outward and
+    /// lays it flat. The feather edge and the centre back keep their lengths on the flat piece
+    /// and the top edge does not grow: a longer one would gape.
+    ///
+    /// # Errors
+    /// When the last has a hole or fold in the way, or no flat piece exists.
+    pub fn make(
+        chart: &Chart<'_, '_>,
+        edge: &TopEdge,
+        neutral_offset: f64,
+    ) -> Result<Self, WallError> {
+        let surface = chart.surface();
+        let [left, right] = edge.ends;
+        let mut lower = vec![feather_point(chart, left.along)?];
+        for (along, _) in chart.feather_between(left.along, right.along) {
+            lower.push(feather_point(chart, *along)?);
+        }
+        lower.push(feather_point(chart, right.along)?);
+        let mut upper = vec![lower[lower.len() - 1]];
+        let free = edge.free_edge();
+        for (along, up) in &free[1..free.len() - 1] {
+            upper.push(chart.point(*along, *up)?);
+        }
+        upper.push(lower[0]);
+        let on_corners = |corners: Vec<SurfacePoint>, snap: f64| -> Vec<SurfacePoint> {
+            corners.into_iter().map(|c| c.snapped(surface.mesh, snap)).collect()
+        };
+        let lower = on_corners(lower, FEATHER_SNAP);
+        let right_end = lower[lower.len() - 1];
+        let mut upper = on_corners(upper, SNAP);
+        upper[0] = right_end;
+        if let Some(last) = upper.last_mut() {
+            *last = lower[0];
+        }
+        let mut points = open_path(surface, &lower, FEATHER_SNAP)?.points;
+        points.pop();
+        points.extend(open_path(surface, &upper, SNAP)?.points);
+        points.pop();
+        let outline = SurfacePath { points, closed: true };
+
+        let top = chart.point(0.0, edge.back_height + edge.zero)?.snapped(surface.mesh, SNAP);
+        let seat = feather_point(chart, 0.0)?.snapped(surface.mesh, FEATHER_SNAP);
+        let mut up: Vec<SurfacePoint> = vec![seat];
+        let reach = edge.back_height + edge.zero;
+        up.extend(
+            chart
+                .ruler(0.0)?
+                .take_while(|s| s.walked < reach - SNAP)
+                .map(|s| s.at.snapped(surface.mesh, SNAP)),
+        );
+        up.push(top);
+        let centre_back = open_path(surface, &up, SNAP)?;
+
+        let cut = imprint(surface, &[outline, centre_back])?;
+        let patch = patch_left_of(&cut)?;
+        let ring = &patch.paths[0];
+        let turn = nearest(&patch.mesh, ring, right_end.position(surface.mesh));
+        let feather: Vec<u32> = ring[..=turn].to_vec();
+        let mut free_edge: Vec<u32> = ring[turn..].to_vec();
+        free_edge.push(ring[0]);
+        let centre_back = patch.paths[1].clone();
+
+        let neutral = offset(&patch.mesh, neutral_offset, NORMAL_REACH);
+        let held = |vertices: &[u32], hold: Hold| HeldLine {
+            vertices: vertices.to_vec(),
+            hold,
+            stiffness: HELD_STIFFNESS,
+        };
+        let options = Options {
+            held: vec![
+                held(&feather, Hold::Keep),
+                held(&centre_back, Hold::Keep),
+                held(&free_edge, Hold::NotLonger),
+            ],
+            ..Options::default()
+        };
+        let laid = flatten::flatten(&neutral, &options)?;
+        let flat = upright(&laid.points, &centre_back);
+        Ok(Self {
+            on_last: patch.mesh,
+            neutral,
+            flat,
+            feather,
+            free_edge,
+            centre_back,
+            faults: (laid.flipped, laid.overlaps),
+            strain: laid.strain,
+        })
+    }
+
+    /// Length of a chain of vertices on the last, on the neutral surface, and flat, mm.
+    pub fn lengths(&self, chain: &[u32]) -> [f64; 3] {
+        let along = |place: &dyn Fn(u32) -> glam::DVec3| -> f64 {
+            chain.windows(2).map(|w| place(w[0]).distance(place(w[1]))).sum()
+        };
+        [
+            along(&|v| self.on_last.positions[v as usize]),
+            along(&|v| self.neutral.positions[v as usize]),
+            along(&|v| self.flat[v as usize].extend(0.0)),
+        ]
+    }
+
+    /// The two parts of the feather edge: from the left wing end to the seat, and on to the
+    /// right one.
+    pub fn wings(&self) -> (&[u32], &[u32]) {
+        let seat = self.feather.iter().position(|v| *v == self.centre_back[0]).unwrap_or(0);
+        (&self.feather[..=seat], &self.feather[seat..])
+    }
+
+    /// The flat places of a chain of vertices.
+    pub fn flat_line(&self, chain: &[u32]) -> Vec<DVec2> {
+        chain.iter().map(|v| self.flat[*v as usize]).collect()
+    }
+}
+
+fn feather_point(chart: &Chart<'_, '_>, along: f64) -> Result<SurfacePoint, ChartError> {
+    chart.on_surface(chart.feather(along)).ok_or(ChartError::FeatherTooShort(0))
+}
+
+/// The place in `chain` of the vertex nearest to `place`.
+fn nearest(mesh: &TriMesh, chain: &[u32], place: DVec3) -> usize {
+    let apart = |i: &usize| mesh.positions[chain[*i] as usize].distance_squared(place);
+    (0..chain.len()).min_by(|a, b| apart(a).total_cmp(&apart(b))).unwrap_or(0)
+}
+
+/// Turns and shifts the flat piece so that the centre back rises from the origin along y.
+fn upright(points: &[DVec2], centre_back: &[u32]) -> Vec<DVec2> {
+    let at = |v: Option<&u32>| v.map_or(DVec2::ZERO, |v| points[*v as usize]);
+    let (seat, top) = (at(centre_back.first()), at(centre_back.last()));
+    let up = (top - seat).normalize_or(DVec2::Y);
+    points
+        .iter()
+        .map(|p| {
+            let d = *p - seat;
+            DVec2::new(up.perp_dot(d) * -1.0, up.dot(d))
+        })
+        .collect()
+}
