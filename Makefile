@@ -3,14 +3,14 @@
 PYTHON ?= python3
 VENV := .venv
 
-.PHONY: test rust-test checks lint bench fuzz clean
+.PHONY: help test rust-test checks lint spelling deny bench fuzz clean
 
 test: rust-test checks ## everything: the Rust tests and the checks by independent readers
 
-rust-test:
+rust-test: ## the Rust tests alone
 	cargo test --workspace --release --quiet
 
-checks: $(VENV)/ready
+checks: $(VENV)/ready ## the checks by independent readers alone
 	cargo build --release --quiet
 	$(VENV)/bin/python -m pytest -q checks
 
@@ -19,7 +19,7 @@ $(VENV)/ready: checks/requirements.txt
 	$(VENV)/bin/pip install --quiet --requirement checks/requirements.txt
 	touch $@
 
-lint:
+lint: ## form, clippy and docs, a warning being an error
 	cargo fmt --all --check
 	cargo clippy --workspace --all-targets --release --quiet -- -D warnings
 	RUSTDOCFLAGS="-D warnings" cargo doc --workspace --no-deps --quiet
@@ -28,8 +28,21 @@ fuzz: ## damaged mesh files, for FEATHERLINE_FUZZ_SECONDS (default 600)
 	FEATHERLINE_FUZZ_SECONDS=$${FEATHERLINE_FUZZ_SECONDS:-600} \
 		cargo test --release --package featherline-geometry --test read_fuzz -- --nocapture
 
-bench:
+spelling: $(VENV)/spelling ## spelling, by rules in typos.toml
+	$(VENV)/bin/typos
+
+$(VENV)/spelling: $(VENV)/ready
+	$(VENV)/bin/pip install --quiet typos==1.52.0
+	touch $@
+
+deny: ## licences, sources and advisories; needs `cargo install --locked cargo-deny` once
+	cargo deny --all-features check
+
+bench: ## the benches beside the kernels
 	cargo bench --workspace
 
-clean:
+help: ## this list
+	@grep -hE '^[a-z-]+:.*##' $(MAKEFILE_LIST) | sed -E 's/:.*## /\t/' | expand -t 14
+
+clean: ## what was built and fetched here
 	rm -rf target $(VENV) out

@@ -13,7 +13,7 @@ use crate::last::marks::GivenMarks;
 use crate::last::stand::{Given, Last, StandError, stand};
 use crate::reasons::Verdict;
 use crate::report::{Found, Notice, Report};
-use crate::stiffener::brief::{Brief, Kind};
+use crate::stiffener::brief::Kind;
 use crate::stiffener::chart::{Chart, ChartError};
 use crate::stiffener::limits::Landmarks;
 use crate::stiffener::{self, Stiffener, StiffenerError, verify};
@@ -72,7 +72,7 @@ pub fn draft(job: &Job, scan: &TriMesh) -> Result<Warned<Drafted>, DraftError> {
     warnings.extend(stood.warnings);
     let last = stood.value;
 
-    let brief = Brief::from_job(job);
+    let brief = job.brief();
     let surface = Surface::new(&last.mesh)?;
     let chart = Chart::new(&surface, &last.marks.feather_line.points, last.foot)?;
     let marks = &last.marks;

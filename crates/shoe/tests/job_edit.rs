@@ -165,6 +165,24 @@ fn an_edit_changes_one_line_of_a_hand_edited_file() {
 }
 
 #[test]
+fn a_table_that_is_added_goes_behind_the_remarks_of_the_one_before() {
+    let before = "schema = 1\nname = \"a\"\n[last]\nfile = \"block.obj\"\nsize = \"EU 39\"\n\n[stiffener]\nkind = \"leather\"\n\n[wearer]\n# ankle_medial = 62.0\n# the end";
+    for (key, typed, behind) in [
+        ("topline.back", "60", "\n\n[topline]\nback = 60.0\n"),
+        ("stiffener.medial.ceiling", "45", "\n\n[stiffener.medial]\nceiling = 45.0\n"),
+        ("marks.seat", "1 2 3", "\n\n[marks]\nseat = [1.0, 2.0, 3.0]\n"),
+    ] {
+        let (_scratch, folder) = copied();
+        fs::write(folder.join("job.toml"), before).expect("written");
+        let mut job = open(&folder);
+        job.apply(&parse(key, typed)).expect("allowed");
+        assert_eq!(job.text(), format!("{before}{behind}"));
+        job.undo().expect("undone");
+        assert_eq!(job.text(), before);
+    }
+}
+
+#[test]
 fn a_refused_edit_changes_nothing() {
     let mut job = open(&fixture());
     let before = job.text().to_owned();

@@ -3,7 +3,8 @@
 use std::fs;
 use std::path::{Path, PathBuf};
 
-use shoe::job::{Command, CreateError, Foot, JobFolder, NewJob, OpenError, SaveError};
+use shoe::foot::Foot;
+use shoe::job::{Command, CreateError, JobFolder, NewJob, OpenError, SaveError};
 
 fn mesh() -> PathBuf {
     Path::new(env!("CARGO_MANIFEST_DIR")).join("tests/fixtures/job_v1/block.obj")

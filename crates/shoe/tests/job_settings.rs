@@ -4,7 +4,9 @@ use std::path::Path;
 
 use geometry::units::{Mm, Unit};
 use glam::DVec3;
-use shoe::job::{Construction, Face, Foot, Job, JobFolder, Kind, SettingsError, WingLength};
+use shoe::foot::Foot;
+use shoe::job::{Job, JobFolder, SettingsError};
+use shoe::stiffener::brief::{Construction, Kind, Length};
 
 const LEAST: &str = "schema = 1\nname = \"a\"\n[last]\nfile = \"last.stl\"\nsize = \"EU 36\"\n";
 
@@ -38,15 +40,17 @@ fn a_job_of_the_first_version_opens() {
     assert_eq!(job.marks.seat, Some(DVec3::new(0.0, 30.0, 0.0)));
     assert_eq!(job.marks.feather_line.as_ref().map(Vec::len), Some(4));
     assert_eq!(job.marks.breast, None);
-    let stiffener = job.stiffener.filled();
-    assert_eq!(stiffener.construction, Construction::Welted);
-    assert!(stiffener.insole_on_last);
-    assert_eq!(stiffener.thickness, Mm::new(2.8));
-    assert_eq!(stiffener.medial.behind_joint, Mm::new(12.5));
-    assert_eq!(stiffener.lateral.length, WingLength::Short);
-    assert_eq!(stiffener.lateral.ceiling, Some(Mm::new(41.5)));
-    assert_eq!(job.wearer.ankle_lateral, Some(Mm::new(58.0)));
-    assert_eq!(job.topline.heights[1].medial, Mm::new(54.0));
+    let brief = job.brief();
+    assert_eq!((brief.standard_last_length, brief.child), (260.0, false));
+    assert_eq!(brief.construction, Construction::Welted);
+    assert!(brief.insole_on_last);
+    assert_eq!(brief.thickness, 2.8);
+    assert_eq!(brief.medial.behind_joint, 12.5);
+    assert_eq!(brief.lateral.length, Length::Short);
+    assert_eq!(brief.lateral.ceiling, Some(41.5));
+    assert_eq!((brief.medial.wearer_ankle, brief.lateral.wearer_ankle), (None, Some(58.0)));
+    let topline: Vec<_> = brief.topline.iter().map(|t| (t.along, t.medial, t.lateral)).collect();
+    assert_eq!(topline, [(0.0, 62.0, 62.0), (20.0, 58.0, 52.0), (80.0, 54.0, 48.0)]);
     assert!(folder.mesh_path().ends_with("block.obj"));
 }
 
@@ -63,31 +67,28 @@ fn a_pose_turns_the_way_its_rows_say() {
 
 #[test]
 fn what_is_not_entered_follows_construction_and_kind() {
-    // Common practice, no source: the ranges of each default.
-    let filled = read(LEAST).expect("allowed").stiffener.filled();
-    assert_eq!(filled.lining_thickness, Mm::new(1.0));
-    assert_eq!(filled.settling, Mm::new(3.0));
-    assert_eq!(filled.below_topline, Mm::new(5.0));
-    assert_eq!(filled.medial.behind_joint, Mm::new(15.0));
-    assert_eq!(filled.insole_thickness, Mm::new(2.0));
-    assert_eq!(filled.back_height, None);
-    for (construction, insole, margin) in [
-        ("cemented", (2.0, 2.0), (12.0, 15.0)),
-        ("welted", (3.5, 4.5), (15.0, 20.0)),
-        ("strobel", (1.0, 2.0), (3.0, 6.0)),
-    ] {
+    // Common practice, no source: the defaults and their ranges.
+    let brief = read(LEAST).expect("allowed").brief();
+    assert_eq!((brief.lining, brief.settling, brief.below_topline), (1.0, 3.0, 5.0));
+    assert_eq!((brief.medial.behind_joint, brief.medial.end_height), (15.0, 18.0));
+    assert_eq!((brief.back_height, brief.margin), (None, None));
+    assert_eq!((brief.size.as_str(), brief.standard_last_length), ("EU 36", 240.0));
+    for (construction, least, most) in
+        [("cemented", 2.0, 2.0), ("welted", 3.5, 4.5), ("strobel", 1.0, 2.0)]
+    {
         let text = format!("{LEAST}[stiffener]\nconstruction = \"{construction}\"\n");
-        let filled = read(&text).expect("allowed").stiffener.filled();
-        assert!((insole.0..=insole.1).contains(&filled.insole_thickness.get()));
-        assert!((margin.0..=margin.1).contains(&filled.margin.get()));
+        let insole = read(&text).expect("allowed").brief().insole;
+        assert!((least..=most).contains(&insole), "{construction}: {insole}");
     }
-    for (kind, face) in [("leather", Face::Grain), ("thermoplastic", Face::AdhesiveSide)] {
+    for (kind, face) in [("leather", "grain"), ("thermoplastic", "adhesive side")] {
         let text = format!("{LEAST}[stiffener]\nkind = \"{kind}\"\n");
-        assert_eq!(read(&text).expect("allowed").stiffener.filled().face, face);
+        assert_eq!(read(&text).expect("allowed").brief().face, face);
     }
     let own = format!("{LEAST}[stiffener]\nkind = \"fibreboard\"\nthickness = 1.25\n");
-    let filled = read(&own).expect("allowed").stiffener.filled();
-    assert_eq!((filled.kind, filled.thickness), (Kind::Fibreboard, Mm::new(1.25)));
+    let brief = read(&own).expect("allowed").brief();
+    assert_eq!((brief.kind, brief.thickness), (Kind::Fibreboard, 1.25));
+    let child = LEAST.replace("EU 36", "UK child 10");
+    assert!(read(&child).expect("allowed").brief().child);
 }
 
 #[test]

@@ -4,7 +4,8 @@ use std::path::PathBuf;
 use std::process::ExitCode;
 
 use geometry::units::{Mm, Unit};
-use shoe::job::{Command, Foot, JobFolder, NewJob};
+use shoe::foot::Foot;
+use shoe::job::{Command, JobFolder, NewJob};
 use shoe::size::Size;
 
 use crate::output;

@@ -4,7 +4,7 @@ use cutting::sheet::{Align, Block, Column, Outcome, Sheet, StatusRow, Table};
 use shoe::draft::Drafted;
 use shoe::foot::{Foot, Side};
 use shoe::reasons::{Check, Dimension, Verdict};
-use shoe::stiffener::brief::{Construction, Kind, face_in_words, kind_in_words};
+use shoe::stiffener::brief::{Construction, Kind};
 use shoe::stiffener::{Stiffener, nicks, piece, skive, strain_picture};
 
 /// The sheet for one drafted job.
@@ -16,9 +16,9 @@ pub(super) fn sheet(drafted: &Drafted) -> Sheet {
             "Heel stiffener (US: counter) for the {} foot, {}. {}, {:.1} mm thick; {} up when drawn and cut. One piece.",
             piece.foot,
             piece.brief.size,
-            capitalised(kind_in_words(piece.brief.kind)),
+            capitalised(piece.brief.kind.words()),
             piece.brief.thickness,
-            face_in_words(piece.brief.face),
+            piece.brief.face,
         )),
         Block::Picture {
             drawing: piece::draw(piece, &report.job),
@@ -68,7 +68,7 @@ fn steps(piece: &Stiffener) -> String {
     let widths = &piece.margin.widths;
     let mut steps = vec![
         "Print at 100 %, without fitting to the page. Measure the 100 mm square or line before anything is cut.".to_owned(),
-        format!("Lay the pattern on the material with the {} up and the outer side towards you; a flipped piece is wrong.", face_in_words(brief.face)),
+        format!("Lay the pattern on the material with the {} up and the outer side towards you; a flipped piece is wrong.", brief.face),
         "Cut along the unbroken outline. Cut the V's away, open the slits, cut the nicks.".to_owned(),
         format!(
             "Skive {:.0} mm wide along the top and both wing ends to nothing, on the inner side (towards the foot); the margin to between a third and a half of the thickness.",

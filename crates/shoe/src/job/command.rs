@@ -8,8 +8,10 @@ use serde_json::Value;
 use super::edit;
 use super::error::SettingsError;
 use super::keys::{self, Holds};
-use super::settings::{Construction, Face, Foot, Job, Kind, ToplineHeight, WingLength};
+use super::settings::{Face, Job, ToplineHeight};
+use crate::foot::Foot;
 use crate::size::Size;
+use crate::stiffener::brief::{Construction, Kind, Length};
 
 /// One edit: which key gets which value. `None` takes the entry away, so that the default or
 /// what the program finds holds again. As JSON: `{"set": "last.foot", "to": "left"}`.
@@ -99,7 +101,7 @@ pub enum Command {
     Face(Option<Face>),
     /// The length of the inside wing.
     #[serde(rename = "stiffener.medial.length")]
-    MedialLength(Option<WingLength>),
+    MedialLength(Option<Length>),
     /// How far behind the joint the inside wing ends.
     #[serde(rename = "stiffener.medial.behind_joint")]
     MedialBehindJoint(Option<Mm>),
@@ -111,7 +113,7 @@ pub enum Command {
     MedialCeiling(Option<Mm>),
     /// The length of the outside wing.
     #[serde(rename = "stiffener.lateral.length")]
-    LateralLength(Option<WingLength>),
+    LateralLength(Option<Length>),
     /// How far behind the joint the outside wing ends.
     #[serde(rename = "stiffener.lateral.behind_joint")]
     LateralBehindJoint(Option<Mm>),
@@ -260,4 +262,36 @@ fn point(text: &str) -> Option<Value> {
     };
     let numbers: Vec<f64> = parts.iter().filter_map(|p| length(p)).collect();
     (parts.len() == 3 && numbers.len() == 3).then(|| numbers.into())
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    /// Keys, edits and fields are three lists; this holds them together.
+    #[test]
+    fn every_key_has_an_edit_and_a_field() {
+        let least = "schema = 1\nname = \"a\"\n[last]\nfile = \"a.stl\"\nsize = \"EU 36\"\n";
+        let plain = Job::from_toml(least, "job.toml").expect("allowed");
+        for key in keys::KEYS.iter().filter(|k| !matches!(k.holds, Holds::Schema)) {
+            let typed = match key.holds {
+                Holds::Schema => continue,
+                Holds::Line | Holds::FileName => "b".to_owned(),
+                Holds::Size => "UK 6".to_owned(),
+                Holds::OneOf(words) => words[0].to_owned(),
+                Holds::Flag => "yes".to_owned(),
+                Holds::Length(_, most) => most.to_string(),
+                Holds::Point => "1 2 3".to_owned(),
+                Holds::Points => "[[0,0,0],[1,0,0],[1,1,0]]".to_owned(),
+                Holds::Pose => "[[1,0,0,4],[0,1,0,5],[0,0,1,6],[0,0,0,1]]".to_owned(),
+                Holds::Heights => r#"[{"along":20,"medial":50,"lateral":45}]"#.to_owned(),
+            };
+            let command = Command::parse(key.path, &typed).unwrap_or_else(|e| panic!("{e}"));
+            assert_eq!(command.key(), key.path);
+            let (text, job) =
+                command.applied_to(least, "job.toml").unwrap_or_else(|e| panic!("{e}"));
+            assert_ne!(job, plain, "{} changes nothing", key.path);
+            assert_eq!(command.as_in(&text).as_ref(), Some(&command));
+        }
+    }
 }

@@ -26,12 +26,14 @@ pub(super) fn get(text: &str, path: &str) -> Result<serde_json::Value, toml_edit
 fn insert(text: &str, path: &str, mut value: Value) -> Result<String, toml_edit::TomlError> {
     let mut document: DocumentMut = text.parse()?;
     let (tables, name) = split(path);
+    // Remarks at the end of the file stay there, before a table that is added behind them.
+    let end = document.trailing().as_str().unwrap_or_default().to_owned();
+    let mut added = false;
     let mut table: &mut dyn TableLike = document.as_table_mut();
     for part in tables {
         let inner = table.entry(part).or_insert_with(|| {
-            let mut new = Table::new();
-            new.set_implicit(true);
-            Item::Table(new)
+            added = true;
+            Item::Table(last_table(&end))
         });
         table = inner.as_table_like_mut().expect("a known table, checked when the text was read");
     }
@@ -45,7 +47,20 @@ fn insert(text: &str, path: &str, mut value: Value) -> Result<String, toml_edit:
             table.insert(name, Item::Value(value));
         }
     }
+    if added {
+        document.set_trailing("");
+    }
     Ok(document.to_string())
+}
+
+/// A table at the end of the file, with what stood there before its header.
+fn last_table(end: &str) -> Table {
+    let mut table = Table::new();
+    table.set_implicit(true);
+    table.set_position(Some(isize::MAX));
+    let line_end = if end.is_empty() || end.ends_with('\n') { "" } else { "\n" };
+    table.decor_mut().set_prefix(format!("{end}{line_end}\n"));
+    table
 }
 
 /// Cuts the key out of the text, so that comments above and behind it stay.

@@ -3,9 +3,9 @@
 //! Everything else is derived from these and can be thrown away.
 
 mod atomic;
+mod brief;
 mod check;
 mod command;
-mod defaults;
 mod edit;
 mod error;
 mod folder;
@@ -16,13 +16,9 @@ mod template;
 mod upgrade;
 
 pub use command::{Command, CommandError};
-pub use defaults::{FilledStiffener, FilledWing};
 pub use error::SettingsError;
 pub use folder::{CreateError, EditError, JobFolder, OpenError, SaveError, StepError};
-pub use settings::{
-    Construction, Face, Foot, Job, Kind, Last, Marks, Side, Stiffener, Topline, ToplineHeight,
-    Wearer, Wing, WingLength,
-};
+pub use settings::{Face, Job, Last, Marks, Stiffener, Topline, ToplineHeight, Wearer, Wing};
 pub use template::NewJob;
 
 /// The schema of `job.toml` that this version writes, and the newest that it reads.

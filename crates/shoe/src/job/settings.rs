@@ -1,13 +1,14 @@
 //! The settings of a job as `job.toml` holds them: what the user entered, and nothing else.
 //!
-//! A field that is `None` was not entered; its default comes from `defaults`.
+//! A field that is `None` was not entered: its default is in [`Job::brief`], or it is found.
 
 use geometry::units::{Mm, Unit};
 use glam::{DAffine3, DMat3, DVec3};
 use serde::{Deserialize, Serialize};
 
-pub use crate::foot::{Foot, Side};
+use crate::foot::{Foot, Side};
 use crate::size::Size;
+use crate::stiffener::brief::{Construction, Kind, Length};
 
 /// Everything the user decided.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
@@ -137,7 +138,7 @@ impl Stiffener {
 #[serde(default, deny_unknown_fields)]
 pub struct Wing {
     /// How far forward it reaches.
-    pub length: Option<WingLength>,
+    pub length: Option<Length>,
     /// How far behind the joint a long wing ends.
     pub behind_joint: Option<Mm>,
     /// Height of the wing at its end.
@@ -178,34 +179,6 @@ pub struct ToplineHeight {
     pub lateral: Mm,
 }
 
-/// How upper and bottom are joined.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash, Serialize, Deserialize)]
-#[serde(rename_all = "snake_case")]
-pub enum Construction {
-    /// The margin is glued under the insole.
-    Cemented,
-    /// The margin is sewn to a rib or feather of the insole, with a welt.
-    Welted,
-    /// The upper is sewn edge to edge to a soft insole.
-    Strobel,
-    /// The margin is turned outward and sewn down.
-    StitchedOutward,
-}
-
-/// What a stiffener is made of.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash, Serialize, Deserialize)]
-#[serde(rename_all = "snake_case")]
-pub enum Kind {
-    /// Leather, lasted wet.
-    Leather,
-    /// Fibreboard.
-    Fibreboard,
-    /// A sheet that is softened by heat.
-    Thermoplastic,
-    /// Bought in, already moulded.
-    Moulded,
-}
-
 /// The face of the material that lies up when the piece is drawn and cut.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash, Serialize, Deserialize)]
 #[serde(rename_all = "snake_case")]
@@ -222,14 +195,15 @@ pub enum Face {
     Rough,
 }
 
-/// How far forward a wing reaches.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash, Serialize, Deserialize)]
-#[serde(rename_all = "snake_case")]
-pub enum WingLength {
-    /// To behind the joint.
-    Long,
-    /// Half-way along the waist.
-    MidWaist,
-    /// Just past the heel breast.
-    Short,
+impl Face {
+    /// The face in words, for paper.
+    pub const fn words(self) -> &'static str {
+        match self {
+            Face::Grain => "grain",
+            Face::Flesh => "flesh side",
+            Face::AdhesiveSide => "adhesive side",
+            Face::Smooth => "smooth side",
+            Face::Rough => "rough side",
+        }
+    }
 }

@@ -2,7 +2,7 @@
 
 use geometry::units::{Mm, Unit};
 
-use super::settings::Foot;
+use crate::foot::Foot;
 use crate::size::Size;
 
 /// What a new job starts with.
@@ -24,10 +24,6 @@ pub struct NewJob {
 
 /// The text of `job.toml` for a new job whose mesh is called `file`.
 pub(super) fn text(new: &NewJob, file: &str) -> String {
-    let foot = new.foot.map(|foot| match foot {
-        Foot::Left => "left",
-        Foot::Right => "right",
-    });
     let optional = |key: &str, value: Option<String>, example: &str, meaning: &str| match value {
         Some(value) => format!("{key} = {value}  # {meaning}\n"),
         None => format!("# {key} = {example}  # {meaning}\n"),
@@ -50,7 +46,7 @@ insole_on_last = false  # true if the insole was on the last when it was scanned
 # thickness = 2.5  # of the stiffener; measure your own material
 # insole_thickness = 2.0
 # lining_thickness = 1.0
-# margin = 14.0  # the lasting margin
+# margin = 13.5  # the lasting margin
 # back_height = 51.0  # up the centre back, in place of the rule
 
 [stiffener.medial]  # the inside wing
@@ -79,7 +75,7 @@ length = "long"
         ),
         foot = optional(
             "foot",
-            foot.map(quoted),
+            new.foot.map(|f| quoted(&f.to_string())),
             "\"right\"",
             "left or right; found from the shape if not given",
         ),

@@ -1,10 +1,8 @@
 //! What is asked before a stiffener is drawn, answered in full.
 
-use geometry::units::Mm;
+use serde::{Deserialize, Serialize};
 
 use crate::foot::Side;
-pub use crate::job::{Construction, Kind, WingLength};
-use crate::job::{Face, FilledWing, Job};
 
 /// Everything the rules need to know besides the last and its marks. Lengths in mm.
 #[derive(Debug, Clone, PartialEq)]
@@ -35,23 +33,73 @@ pub struct Brief {
     pub below_topline: f64,
     /// The topline, where given: heights above the feather line along the axis.
     pub topline: Vec<ToplineHeight>,
-    /// The net lasting margin.
-    pub margin: f64,
-    /// Whether the user entered it.
-    pub margin_entered: bool,
+    /// The user's own net lasting margin, in place of the rule's.
+    pub margin: Option<f64>,
     /// Which face of the material is drawn.
-    pub face: Face,
+    pub face: String,
     /// The inside wing.
     pub medial: Wing,
     /// The outside wing.
     pub lateral: Wing,
 }
 
+/// How the shoe is put together.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize)]
+#[serde(rename_all = "snake_case")]
+pub enum Construction {
+    /// The margin is cemented under the insole.
+    Cemented,
+    /// The margin is sewn to a rib or holdfast.
+    Welted,
+    /// The upper is sewn to a sock; the stiffener hardly turns under.
+    Strobel,
+    /// The margin is turned outward and stitched down.
+    StitchedOutward,
+}
+
+/// What the stiffener is made of.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize)]
+#[serde(rename_all = "snake_case")]
+pub enum Kind {
+    /// Leather, lasted wet.
+    Leather,
+    /// Fibreboard.
+    Fibreboard,
+    /// Thermoplastic, lasted hot.
+    Thermoplastic,
+    /// Moulded and bought in.
+    Moulded,
+}
+
+impl Kind {
+    /// The kind in words, for paper.
+    pub const fn words(self) -> &'static str {
+        match self {
+            Kind::Leather => "leather, lasted wet",
+            Kind::Fibreboard => "fibreboard",
+            Kind::Thermoplastic => "thermoplastic, lasted hot",
+            Kind::Moulded => "moulded, bought in",
+        }
+    }
+}
+
+/// How far a wing reaches.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize)]
+#[serde(rename_all = "snake_case")]
+pub enum Length {
+    /// To behind the joint.
+    Long,
+    /// Half-way along the waist.
+    MidWaist,
+    /// Just past the heel breast, the end raked backwards.
+    Short,
+}
+
 /// What is asked of each side.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Wing {
     /// How far it reaches.
-    pub length: WingLength,
+    pub length: Length,
     /// How far behind the joint a long wing ends, mm.
     pub behind_joint: f64,
     /// How high the wing is at its end, mm.
@@ -74,38 +122,6 @@ pub struct ToplineHeight {
 }
 
 impl Brief {
-    /// What a job asks for, with the defaults where it says nothing.
-    pub fn from_job(job: &Job) -> Self {
-        let asked = job.stiffener.filled();
-        let wing = |wing: &FilledWing, wearer_ankle: Option<Mm>| Wing {
-            length: wing.length,
-            behind_joint: wing.behind_joint.get(),
-            end_height: wing.end_height.get(),
-            ceiling: wing.ceiling.map(Mm::get),
-            wearer_ankle: wearer_ankle.map(Mm::get),
-        };
-        Self {
-            standard_last_length: job.last.size.standard_last_length().get(),
-            size: job.last.size.to_string(),
-            child: job.last.size.is_child(),
-            construction: asked.construction,
-            kind: asked.kind,
-            insole_on_last: asked.insole_on_last,
-            insole: asked.insole_thickness.get(),
-            lining: asked.lining_thickness.get(),
-            thickness: asked.thickness.get(),
-            settling: asked.settling.get(),
-            back_height: asked.back_height.map(Mm::get),
-            below_topline: asked.below_topline.get(),
-            topline: topline(job),
-            margin: asked.margin.get(),
-            margin_entered: job.stiffener.margin.is_some(),
-            face: asked.face,
-            medial: wing(&asked.medial, job.wearer.ankle_medial),
-            lateral: wing(&asked.lateral, job.wearer.ankle_lateral),
-        }
-    }
-
     /// What is asked of one side.
     pub fn wing(&self, side: Side) -> &Wing {
         match side {
@@ -117,42 +133,5 @@ impl Brief {
     /// How far outside the last the middle of the stiffener's thickness lies, mm.
     pub fn neutral_offset(&self) -> f64 {
         self.lining + self.thickness / 2.0
-    }
-}
-
-/// The topline's heights from back to front; one at the back only holds all along.
-fn topline(job: &Job) -> Vec<ToplineHeight> {
-    let back = job.topline.back.map(|height| {
-        let height = height.get();
-        ToplineHeight { along: 0.0, medial: height, lateral: height }
-    });
-    let mut heights: Vec<ToplineHeight> = back.into_iter().collect();
-    heights.extend(job.topline.heights.iter().map(|h| ToplineHeight {
-        along: h.along.get(),
-        medial: h.medial.get(),
-        lateral: h.lateral.get(),
-    }));
-    heights.sort_by(|a, b| a.along.total_cmp(&b.along));
-    heights
-}
-
-/// The kind in words, for paper.
-pub const fn kind_in_words(kind: Kind) -> &'static str {
-    match kind {
-        Kind::Leather => "leather, lasted wet",
-        Kind::Fibreboard => "fibreboard",
-        Kind::Thermoplastic => "thermoplastic, lasted hot",
-        Kind::Moulded => "moulded, bought in",
-    }
-}
-
-/// The face in words, for paper.
-pub const fn face_in_words(face: Face) -> &'static str {
-    match face {
-        Face::Grain => "grain side",
-        Face::Flesh => "flesh side",
-        Face::AdhesiveSide => "adhesive side",
-        Face::Smooth => "smooth side",
-        Face::Rough => "rough side",
     }
 }

@@ -1,7 +1,7 @@
 //! The top edge: one smooth line through the back height, under every limit, to the wing ends.
 
 use super::batten::Batten;
-use super::brief::{Brief, WingLength};
+use super::brief::{Brief, Length};
 use super::chart::{Chart, ChartError};
 use super::heights;
 use super::limits::{Ceiling, Landmarks, LimitError, ceilings, zero};
@@ -269,7 +269,7 @@ impl TopEdge {
                 .min_by(|a, b| a.0.total_cmp(&b.0));
             let mut corners = vec![(SQUARE_HALF, self.back_height)];
             // A short stiffener falls to its end without a dip under the ankle.
-            let dips = brief.wing(end.side).length != WingLength::Short;
+            let dips = brief.wing(end.side).length != Length::Short;
             corners.extend(under_ankle.filter(|(along, _)| dips && *along > SQUARE_HALF));
             corners.push((end.along.abs(), end.height));
             for (i, along) in self.samples.iter().enumerate() {
@@ -360,14 +360,14 @@ fn wing_end(
     let wing = brief.wing(side);
     let joint = marks.joint(side);
     let along_axis = match wing.length {
-        WingLength::Long => joint - wing.behind_joint,
-        WingLength::MidWaist => (marks.breast + joint) / 2.0,
-        WingLength::Short => marks.breast + PAST_BREAST,
+        Length::Long => joint - wing.behind_joint,
+        Length::MidWaist => (marks.breast + joint) / 2.0,
+        Length::Short => marks.breast + PAST_BREAST,
     };
     if along_axis < 2.0 * CORNER {
         return Err(EdgeError::NoWing { side, along_axis });
     }
-    let lean = if wing.length == WingLength::Short { RAKE * wing.end_height } else { 0.0 };
+    let lean = if wing.length == Length::Short { RAKE * wing.end_height } else { 0.0 };
     let along = chart.along_at(side, along_axis)?;
     Ok(WingEnd { side, along_axis, along, height: wing.end_height, lean })
 }

@@ -56,9 +56,14 @@ pub struct Widths {
 }
 
 impl Widths {
-    /// The widths by the rules.
+    /// The widths by the rules: the net margin by construction, in the middle of its range.
     pub fn by_rule(brief: &Brief) -> Self {
-        let net = brief.margin;
+        let net = brief.margin.unwrap_or(match brief.construction {
+            Construction::Cemented => 13.5,
+            Construction::Welted => 17.5,
+            Construction::Strobel => 4.5,
+            Construction::StitchedOutward => 10.0,
+        });
         if brief.construction == Construction::StitchedOutward {
             // Turned outward at the feather edge it passes no insole edge.
             return Self { insole: 0.0, rounding: 0.0, net };

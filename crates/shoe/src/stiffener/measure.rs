@@ -1,7 +1,7 @@
 //! Every dimension of the piece, with its formula, reason and mark.
 
 use super::Stiffener;
-use super::brief::{Construction, WingLength};
+use super::brief::{Construction, Length};
 use super::{heights, skive};
 use crate::foot::Side;
 use crate::reasons::{Dimension, Mark};
@@ -64,14 +64,14 @@ fn wing(piece: &Stiffener, side: Side) -> Vec<Dimension> {
     let wing = piece.brief.wing(side);
     let end = piece.edge.end(side);
     let formula = match wing.length {
-        WingLength::Long => format!("{side} joint less {:.1} mm", wing.behind_joint),
-        WingLength::MidWaist => "half-way from the heel breast to the joint".to_owned(),
-        WingLength::Short => "heel breast plus 10 mm".to_owned(),
+        Length::Long => format!("{side} joint less {:.1} mm", wing.behind_joint),
+        Length::MidWaist => "half-way from the heel breast to the joint".to_owned(),
+        Length::Short => "heel breast plus 10 mm".to_owned(),
     };
     let reason = match wing.length {
-        WingLength::Long => "a wing that reaches the joint breaks where the shoe bends",
-        WingLength::MidWaist => "holds the waist, leaves the bend free",
-        WingLength::Short => "ends just past the breast; its end leans back",
+        Length::Long => "a wing that reaches the joint breaks where the shoe bends",
+        Length::MidWaist => "holds the waist, leaves the bend free",
+        Length::Short => "ends just past the breast; its end leans back",
     };
     vec![
         mm(
@@ -134,7 +134,7 @@ fn margin(piece: &Stiffener) -> Vec<Dimension> {
         Construction::Strobel => "strobel: 3 to 6 mm or none",
         Construction::StitchedOutward => "stitched outward: turned out and stitched down",
     };
-    let own = if brief.margin_entered { Mark::Own } else { Mark::CommonPractice };
+    let own = if brief.margin.is_some() { Mark::Own } else { Mark::CommonPractice };
     let count = |name: &str, value: usize, formula: &str, reason: &str| Dimension {
         unit: "count".into(),
         ..mm(name, value as f64, formula, reason, Mark::CommonPractice)

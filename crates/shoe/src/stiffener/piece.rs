@@ -5,7 +5,6 @@ use geometry::outline::arcs::fit_arcs;
 use glam::DVec2;
 
 use super::Stiffener;
-use super::brief::{face_in_words, kind_in_words};
 use crate::foot::Side;
 
 /// How far a fitted arc may leave the line it stands for, mm: a twentieth of a knife's width.
@@ -87,12 +86,12 @@ fn text(at: DVec2, height: f64, angle: f64, anchor: Anchor, content: String) -> 
 
 fn words(piece: &Stiffener, job_name: &str) -> Vec<Item> {
     let brief = &piece.brief;
-    let material = format!("{}, {:.1} mm", kind_in_words(brief.kind), brief.thickness);
+    let material = format!("{}, {:.1} mm", brief.kind.words(), brief.thickness);
     let lines = [
         (NAME_HEIGHT, "Heel stiffener".to_owned()),
         (LINE_HEIGHT, format!("{} · {} foot · cut 1", brief.size, piece.foot)),
         (LINE_HEIGHT, material),
-        (LINE_HEIGHT, format!("{} up", face_in_words(brief.face))),
+        (LINE_HEIGHT, format!("{} up", brief.face)),
         (LINE_HEIGHT, job_name.to_owned()),
     ];
     let back = centre_back(piece);

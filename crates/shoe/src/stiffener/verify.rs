@@ -5,7 +5,7 @@ use geometry::surface::{Surface, SurfacePoint, Walk};
 use glam::DVec3;
 
 use super::Stiffener;
-use super::brief::WingLength;
+use super::brief::Length;
 use super::chart::Chart;
 use super::limits::{ANKLE_REACH, CLEARANCE};
 use super::margin::POINT_CLEARANCE;
@@ -171,7 +171,7 @@ fn wing_end(piece: &Stiffener, side: Side) -> Check {
     let end = piece.edge.end(side);
     let joint = piece.landmarks.joint(side);
     let value = joint - end.along_axis;
-    let long = piece.brief.wing(side).length == WingLength::Long;
+    let long = piece.brief.wing(side).length == Length::Long;
     let limit =
         if long { "10 to 20 mm behind the joint" } else { "10 mm or more behind the joint" };
     Limit {
