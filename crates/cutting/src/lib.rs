@@ -9,6 +9,7 @@ mod number;
 mod text;
 mod unwritable;
 
+pub mod check_line;
 pub mod dxf;
 pub mod pdf;
 pub mod sheet;

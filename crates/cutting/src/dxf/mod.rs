@@ -11,18 +11,13 @@ mod text;
 use geometry::drawing::{Anchor, Drawing, Item, Layer, Path, Stroke, Text};
 use glam::DVec2;
 
+use crate::check_line;
 use crate::number::plain;
 use crate::text::extent;
 use crate::unwritable::{self, Unwritable};
 
 /// Decimals of a millimetre.
 const DECIMALS: usize = 8;
-
-/// Clear space between the drawing and the check line under it, mm.
-const NOTE_GAP: f64 = 12.0;
-
-/// Height of the note about the unit, mm.
-const NOTE_HEIGHT: f64 = 3.0;
 
 /// Longest text that R12 allows, in the characters of the file.
 const LONGEST_TEXT: usize = 255;
@@ -73,8 +68,9 @@ pub fn write(drawing: &Drawing) -> Result<Vec<u8>, DxfError> {
     let Some((low, high)) = extent::bounds(&lines) else {
         return Err(DxfError::NothingToCut { title: drawing.title.clone() });
     };
-    let note = unit_note(low);
-    let (low, high) = (low.min(note.low), high.max(note.high));
+    let note = Drawing { title: String::new(), items: check_line::below(low) };
+    let (note_low, note_high) = extent::bounds(&note).unwrap_or((low, high));
+    let (low, high) = (low.min(note_low), high.max(note_high));
 
     let mut file = Pairs::default();
     file.put(999, &format!("{}; 1 unit = 1 mm", text::plain_ascii(&drawing.title)));
@@ -189,40 +185,4 @@ fn line_of_text(file: &mut Pairs, text: &Text) -> Result<(), DxfError> {
     file.whole(72, align);
     file.point(11, text.at);
     Ok(())
-}
-
-/// The check line and the words that state the unit, and the room they take.
-struct UnitNote {
-    items: Vec<Item>,
-    low: DVec2,
-    high: DVec2,
-}
-
-fn unit_note(low: DVec2) -> UnitNote {
-    use geometry::drawing::Curve;
-    let start = low - DVec2::new(0.0, NOTE_GAP);
-    let end = start + DVec2::new(100.0, 0.0);
-    let line = |from, to| {
-        let curve = Curve::polyline([from, to], false);
-        Item::Path(Path { layer: Layer::Text, stroke: Stroke::Solid, curve })
-    };
-    let tick = DVec2::new(0.0, NOTE_HEIGHT / 2.0);
-    let words = Item::Text(Text {
-        layer: Layer::Text,
-        at: start + DVec2::new(0.0, NOTE_HEIGHT / 2.0 + 1.0),
-        height: NOTE_HEIGHT,
-        angle: 0.0,
-        anchor: Anchor::Start,
-        content: "1 unit = 1 mm; the line is 100 mm long".to_owned(),
-    });
-    UnitNote {
-        items: vec![
-            line(start, end),
-            line(start - tick, start + tick),
-            line(end - tick, end + tick),
-            words,
-        ],
-        low: start - tick,
-        high: end + tick,
-    }
 }

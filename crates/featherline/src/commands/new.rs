@@ -16,7 +16,7 @@ use crate::progress::Progress;
 pub(crate) struct New {
     /// The folder to make; it must not exist, or be empty
     job: PathBuf,
-    /// The scan of the last: STL, OBJ, PLY or 3MF; a copy goes into the job
+    /// The scan of the last: STL, OBJ or PLY; a copy goes into the job
     #[arg(long, value_name = "FILE")]
     last: PathBuf,
     /// The size of the last: "EU 39", "UK 6" or "UK child 10"

@@ -6,7 +6,7 @@ mod instructions;
 mod surfaces;
 
 use cutting::pdf::{self, PageOptions, Paper, TileOptions};
-use cutting::{dxf, sheet, svg};
+use cutting::{check_line, dxf, sheet, svg};
 use rayon::prelude::*;
 use shoe::draft::Drafted;
 use shoe::stiffener::{piece, strain_picture};
@@ -53,7 +53,10 @@ pub(crate) fn make(drafted: &Drafted) -> anyhow::Result<Vec<File>> {
         Box::new(|| tiled(Paper::A4, "stiffener-a4.pdf")),
         Box::new(|| tiled(Paper::Letter, "stiffener-letter.pdf")),
         Box::new(|| {
-            let bytes = svg::write(&drawing, MARGIN)?.into_bytes();
+            let mut measured = drawing.clone();
+            let low = drawing.bounds().map_or_else(Default::default, |(low, _)| low);
+            measured.items.extend(check_line::below(low));
+            let bytes = svg::write(&measured, MARGIN)?.into_bytes();
             Ok(file(
                 "stiffener.svg",
                 "the piece at full scale, for drawing programs and lasers",

@@ -30,20 +30,20 @@ impl Batten<'_> {
     pub fn heights(&self) -> Vec<f64> {
         let n = self.wish.len();
         let mut touching = vec![false; n];
-        for round in 0.. {
-            let heights = self.solve(&touching);
-            let mut changed = false;
-            for i in 0..n {
-                // A held sample sits a hair above its limit while the limit pushes it down.
-                let touches = heights[i] > self.limit[i] || (touching[i] && round >= FREE_ROUNDS);
-                changed |= touches != touching[i];
-                touching[i] = touches;
+        let mut heights = self.solve(&touching);
+        // Each round after the free ones only adds contacts, so that n more must end it.
+        for round in 0..FREE_ROUNDS + n {
+            // A held sample sits a hair above its limit while the limit pushes it down.
+            let keep = round >= FREE_ROUNDS;
+            let now: Vec<bool> =
+                (0..n).map(|i| heights[i] > self.limit[i] || (keep && touching[i])).collect();
+            if now == touching {
+                break;
             }
-            if !changed || round > FREE_ROUNDS + n {
-                return heights;
-            }
+            touching = now;
+            heights = self.solve(&touching);
         }
-        Vec::new()
+        heights
     }
 
     fn solve(&self, touching: &[bool]) -> Vec<f64> {

@@ -22,8 +22,9 @@ pub const POINT_CLEARANCE: f64 = 2.0;
 const RUN_OUT: f64 = 35.0;
 const RUN_OUT_SHARE: f64 = 0.3;
 
-/// Widest a V may open at the edge, mm: wider ones leave a step under the insole.
-const WIDEST_V: f64 = 8.0;
+/// Widest a V may open at the edge, mm, from what is best to what a tight seat needs: wide ones
+/// leave a step under the insole, narrow ones leave tongues that tear.
+const WIDEST_V: [f64; 4] = [7.0, 9.0, 11.0, 13.0];
 
 /// Excess of length, per mm, below which the margin eases in without a V, and lack of it,
 /// per mm, below which it stretches without a slit.
@@ -37,6 +38,9 @@ const SHORTEST_SLIT: f64 = 5.0;
 
 /// Narrowest tongue left between two V's, mm: a narrower one tears off.
 const NARROWEST_TONGUE: f64 = 2.0;
+
+/// A tongue that needs no wider V's beside it, mm: it holds a nick.
+const GOOD_TONGUE: f64 = 4.0;
 
 /// Half the length over which the direction of the feather edge is taken, mm.
 const DIRECTION_REACH: f64 = 4.0;
@@ -203,28 +207,33 @@ impl Margin {
     }
 
     fn place_vees(&mut self) {
-        for to_right in [false, true] {
-            let steps = self.gathered(to_right);
-            let whole: f64 = steps.iter().map(|i| self.excess(*i)).sum();
-            let count = (whole / WIDEST_V).ceil();
-            if count < 1.0 {
-                continue;
-            }
-            let opening = whole / count;
-            let mut sum = 0.0;
-            let mut next = opening / 2.0;
-            for i in steps {
-                let here = self.excess(i);
-                while next < sum + here {
-                    let share = (next - sum) / here;
-                    let share = if to_right { share } else { 1.0 - share };
-                    self.vees.push(self.vee(i as f64 + share, opening));
-                    next += opening;
-                }
-                sum += here;
+        for widest in WIDEST_V {
+            self.vees =
+                [false, true].iter().flat_map(|right| self.vees_on(*right, widest)).collect();
+            self.vees.sort_by(|a, b| a.at.total_cmp(&b.at));
+            if self.narrowest_tongue().0 >= GOOD_TONGUE {
+                return;
             }
         }
-        self.vees.sort_by(|a, b| a.at.total_cmp(&b.at));
+    }
+
+    /// V's on one side that open no wider than `widest`, each taking away an equal share.
+    fn vees_on(&self, to_right: bool, widest: f64) -> Vec<Vee> {
+        let steps = self.gathered(to_right);
+        let whole: f64 = steps.iter().map(|i| self.excess(*i)).sum();
+        let opening = whole / (whole / widest).ceil().max(1.0);
+        let mut vees = Vec::new();
+        let mut sum = 0.0;
+        for i in steps {
+            let here = self.excess(i);
+            while opening * (vees.len() as f64 + 0.5) < sum + here {
+                let share = (opening * (vees.len() as f64 + 0.5) - sum) / here;
+                let share = if to_right { share } else { 1.0 - share };
+                vees.push(self.vee(i as f64 + share, opening));
+            }
+            sum += here;
+        }
+        vees
     }
 
     fn vee(&self, step: f64, opening: f64) -> Vee {

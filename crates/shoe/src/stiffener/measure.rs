@@ -172,7 +172,7 @@ fn margin(piece: &Stiffener) -> Vec<Dimension> {
         count(
             "V's in the margin",
             piece.margin.vees.len(),
-            "excess length / 8 mm, rounded up on each side",
+            "excess length / 7 mm, rounded up on each side; wider where tongues would tear",
             "their openings take away the length that does not fit under the insole",
         ),
         count(

@@ -18,6 +18,9 @@ const NAME_HEIGHT: f64 = 5.0;
 const LINE_HEIGHT: f64 = 3.2;
 const SMALL_HEIGHT: f64 = 2.2;
 
+/// Room the words need, mm.
+const TEXT_WIDTH: f64 = 54.0;
+
 /// Draws the piece: the seat at the origin, the centre back upright, the outer face up.
 pub fn draw(piece: &Stiffener, job_name: &str) -> Drawing {
     let mut items = vec![line(Layer::Cut, Stroke::Solid, outline(piece))];
@@ -96,10 +99,13 @@ fn words(piece: &Stiffener, job_name: &str) -> Vec<Item> {
     ];
     let back = centre_back(piece);
     let height = back.last().map_or(0.0, |p| p.y);
-    // On the inside, where the wall is higher, between the centre back and the inside nicks.
-    let x = if piece.foot.right_side() == Side::Medial { 6.0 } else { -62.0 };
+    // On the inside, where the wall is higher, under the skive line.
+    let x = if piece.foot.right_side() == Side::Medial { 6.0 } else { -TEXT_WIDTH - 6.0 };
+    let above =
+        piece.skive.iter().filter(|p| p.x > x && p.x < x + TEXT_WIDTH && p.y > 0.4 * height);
+    let roof = above.map(|p| p.y).fold(height, f64::min);
     let mut items = Vec::new();
-    let mut y = 0.7 * height;
+    let mut y = roof - NAME_HEIGHT - 1.5;
     for (size, words) in lines {
         items.push(text(DVec2::new(x, y), size, 0.0, Anchor::Start, words));
         y -= 1.75 * LINE_HEIGHT;
@@ -149,8 +155,10 @@ fn line_labels(piece: &Stiffener) -> Vec<Item> {
     if insole > 0.0 {
         labels.push(beside(0.64, -insole - 3.0, "insole edge"));
     }
-    if let Some(p) = piece.skive.get(piece.skive.len() * 3 / 5) {
-        let i = piece.skive.len() * 3 / 5;
+    // Beside the top edge of the outside; the skive line runs from the right end to the left.
+    let share = if piece.foot.right_side() == Side::Lateral { 0.36 } else { 0.64 };
+    let i = (piece.skive.len() as f64 * share) as usize;
+    if let Some(p) = piece.skive.get(i) {
         let before = piece.skive[i.saturating_sub(6)];
         let after = piece.skive[(i + 6).min(piece.skive.len() - 1)];
         let angle = (before - after).to_angle().to_degrees();

@@ -207,7 +207,7 @@ fn upright(points: &[DVec2], centre_back: &[u32]) -> Vec<DVec2> {
         .iter()
         .map(|p| {
             let d = *p - seat;
-            DVec2::new(up.perp_dot(d) * -1.0, up.dot(d))
+            DVec2::new(-up.perp_dot(d), up.dot(d))
         })
         .collect()
 }
