@@ -5,7 +5,7 @@ use geometry::surface::{Surface, SurfacePoint, Walk};
 use glam::DVec3;
 
 use super::Stiffener;
-use super::brief::Length;
+use super::brief::{Kind, Length};
 use super::chart::Chart;
 use super::limits::{ANKLE_REACH, CLEARANCE};
 use super::margin::POINT_CLEARANCE;
@@ -70,6 +70,7 @@ pub fn checks(piece: &Stiffener, chart: &Chart<'_, '_>) -> Result<Vec<Check>, Ad
     all.extend(topline(piece));
     all.extend(lengths(piece));
     all.extend(margin(piece));
+    all.push(stretch(piece));
     all.push(sound(piece));
     Ok(all)
 }
@@ -271,6 +272,26 @@ fn margin(piece: &Stiffener) -> Vec<Check> {
         all.push(tongues.held(tongue, tongue >= least));
     }
     all
+}
+
+/// What nineteen twentieths of the piece must change by on the last, against what the material
+/// gives. More is no mistake of the piece, but a warning about the heel: verdict open.
+fn stretch(piece: &Stiffener) -> Check {
+    let (most, words) = match piece.brief.kind {
+        Kind::Leather => (10.0, "10 %: leather in its loose direction, wet"),
+        Kind::Fibreboard => (3.0, "3 %: board, damp"),
+        Kind::Thermoplastic => (20.0, "20 %: sheet, hot"),
+        Kind::Moulded => (f64::INFINITY, "no limit: moulded to shape"),
+    };
+    let value = piece.wall.strain.p95;
+    let limit = Limit {
+        name: "change of length on the last, percent, over all but a twentieth of the piece",
+        limit: words.into(),
+        reason: "the bulge of the heel must come out of the material; beyond its limit pull it over in stages, wetter or hotter, and try one piece first",
+        mark: Mark::CommonPractice,
+        place: "bulge of the heel",
+    };
+    limit.verdict(value, if value <= most { Verdict::Pass } else { Verdict::Unsure })
 }
 
 fn sound(piece: &Stiffener) -> Check {
