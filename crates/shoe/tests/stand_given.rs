@@ -36,7 +36,7 @@ fn given() -> Given {
 }
 
 fn stood(given: &Given) -> Warned<Last> {
-    stand(&hidden().mesh, given).unwrap()
+    stand(&hidden().mesh, given).expect("a built last stands")
 }
 
 /// A mark placed at `at` of the true frame, in the file's coordinates.
