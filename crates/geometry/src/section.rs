@@ -45,6 +45,15 @@ impl SectionPolyline {
 pub struct Slicer<'a> {
     mesh: &'a TriMesh,
     adjacency: Adjacency,
+    patches: Vec<Patch>,
+}
+
+/// Neighbouring triangles within a ball: a plane that misses the ball misses them all.
+#[derive(Debug, Clone)]
+struct Patch {
+    faces: Vec<u32>,
+    centre: DVec3,
+    radius: f64,
 }
 
 impl<'a> Slicer<'a> {
@@ -53,7 +62,7 @@ impl<'a> Slicer<'a> {
     /// # Errors
     /// When the mesh is doubled, branches or is not consistently oriented.
     pub fn new(mesh: &'a TriMesh) -> Result<Self, AdjacencyError> {
-        Ok(Self { mesh, adjacency: Adjacency::new(mesh)? })
+        Ok(Self { mesh, adjacency: Adjacency::new(mesh)?, patches: patches(mesh) })
     }
 
     /// The mesh that is cut.
@@ -68,15 +77,20 @@ impl<'a> Slicer<'a> {
     /// and a face lying in the plane gives no area but only its rim. Open lines come first,
     /// then closed ones, each kind in the order of its smallest triangle.
     pub fn section(&self, origin: DVec3, normal: DVec3) -> Vec<SectionPolyline> {
-        let height: Vec<f64> =
-            self.mesh.positions.iter().map(|p| (*p - origin).dot(normal)).collect();
-        let above = |v: u32| height[v as usize] >= 0.0;
-        let crossed: Vec<u32> = (0..self.mesh.triangles.len() as u32)
+        let height = |v: u32| (self.mesh.positions[v as usize] - origin).dot(normal);
+        let above = |v: u32| height(v) >= 0.0;
+        let size = normal.length();
+        let mut crossed: Vec<u32> = self
+            .patches
+            .iter()
+            .filter(|patch| (patch.centre - origin).dot(normal).abs() <= patch.radius * size)
+            .flat_map(|patch| patch.faces.iter().copied())
             .filter(|f| {
                 let [a, b, c] = self.mesh.triangles[*f as usize].map(above);
                 a != b || b != c
             })
             .collect();
+        crossed.sort_unstable();
 
         // The solid stays on the left when a triangle is entered where its rim goes down
         // through the plane and left where it comes up again.
@@ -91,7 +105,7 @@ impl<'a> Slicer<'a> {
             let t = self.mesh.triangles[side.face as usize];
             let (i, j) = (t[side.k as usize], t[(side.k as usize + 1) % 3]);
             let (a, b) = (i.min(j), i.max(j));
-            let (ha, hb) = (height[a as usize], height[b as usize]);
+            let (ha, hb) = (height(a), height(b));
             let along = (ha / (ha - hb)).clamp(0.0, 1.0);
             let (pa, pb) = (self.mesh.positions[a as usize], self.mesh.positions[b as usize]);
             SectionPoint { position: pa + (pb - pa) * along, edge: (a, b), along }
@@ -126,6 +140,45 @@ impl<'a> Slicer<'a> {
         lines.extend(crossed.iter().filter_map(|f| walk(*f)));
         lines
     }
+}
+
+/// The triangles in small patches, halved across their longest extent.
+fn patches(mesh: &TriMesh) -> Vec<Patch> {
+    /// Measured on 283 000 triangles with a thousand sections: 16 is a tenth slower, 256 the same.
+    const PATCH: usize = 64;
+    let middle = |f: u32| {
+        let [a, b, c] = mesh.corners(f);
+        (a + b + c) / 3.0
+    };
+    let mut waiting = vec![(0..mesh.triangles.len() as u32).collect::<Vec<u32>>()];
+    let mut patches = Vec::new();
+    while let Some(mut faces) = waiting.pop() {
+        let corners = || faces.iter().flat_map(|f| mesh.corners(*f));
+        let Some(first) = corners().next() else { continue };
+        let (lo, hi) = corners().fold((first, first), |(lo, hi), p| (lo.min(p), hi.max(p)));
+        if faces.len() <= PATCH {
+            let centre = (lo + hi) / 2.0;
+            let farthest = corners().map(|p| p.distance(centre)).fold(0.0, f64::max);
+            // A little more than it takes, so that rounding loses no triangle.
+            let radius = farthest * (1.0 + 1e-9) + 1e-12 * (centre.length() + farthest);
+            patches.push(Patch { faces, centre, radius });
+            continue;
+        }
+        let extent = hi - lo;
+        let axis = if extent.x >= extent.y && extent.x >= extent.z {
+            DVec3::X
+        } else if extent.y >= extent.z {
+            DVec3::Y
+        } else {
+            DVec3::Z
+        };
+        let half = faces.len() / 2;
+        let along = |f: &u32| middle(*f).dot(axis);
+        faces.select_nth_unstable_by(half, |a, b| along(a).total_cmp(&along(b)).then(a.cmp(b)));
+        waiting.push(faces.split_off(half));
+        waiting.push(faces);
+    }
+    patches
 }
 
 /// Cuts `mesh` once; see [`Slicer::section`]. For many cuts make a [`Slicer`].

@@ -95,3 +95,56 @@ fn a_taut_tape_on_few_points() {
     assert_eq!(taut_girth(&[DVec3::X], DVec3::Z), 0.0);
     assert!((taut_girth(&[DVec3::X, DVec3::ZERO], DVec3::Z) - 2.0).abs() < 1e-12);
 }
+
+/// A wavy torus: 40 by 24 quads, each cut in two.
+fn wavy_torus() -> TriMesh {
+    use std::f64::consts::TAU;
+    let (n, m) = (40u32, 24u32);
+    let mut mesh = TriMesh::default();
+    for i in 0..n {
+        for j in 0..m {
+            let (u, v) = (TAU * f64::from(i) / f64::from(n), TAU * f64::from(j) / f64::from(m));
+            let r = 3.0 + 0.2 * (5.0 * u).cos() + v.cos();
+            mesh.positions.push(DVec3::new(r * u.cos(), r * u.sin(), v.sin()));
+            let at = |i: u32, j: u32| (i % n) * m + j % m;
+            let [a, b, c, d] = [at(i, j), at(i + 1, j), at(i + 1, j + 1), at(i, j + 1)];
+            mesh.triangles.extend([[a, b, c], [a, c, d]]);
+        }
+    }
+    mesh
+}
+
+/// Lengths of the section lines as computed by trimesh 5.2.0 (`Trimesh.section`), which
+/// shares no code with ours.
+#[test]
+fn section_lengths_agree_with_trimesh() {
+    let mesh = wavy_torus();
+    let cases: [([f64; 3], [f64; 3], &[f64]); 3] = [
+        ([0.1, 0.2, 0.3], [0.0, 0.0, 1.0], &[13.571_434_62, 25.157_843_171]),
+        ([0.1, 0.2, 0.05], [1.0, 2.0, 3.0], &[8.657_397_527, 9.313_705_24]),
+        ([2.9, 0.0, 0.0], [1.0, 0.1, 0.05], &[11.997_723_27]),
+    ];
+    for (origin, normal, expected) in cases {
+        let lines = section(&mesh, DVec3::from(origin), DVec3::from(normal)).unwrap();
+        let mut lengths: Vec<f64> = lines.iter().map(|l| l.length()).collect();
+        lengths.sort_by(f64::total_cmp);
+        assert_eq!(lengths.len(), expected.len());
+        for (ours, theirs) in lengths.iter().zip(expected) {
+            assert!((ours - theirs).abs() < 1e-8, "{ours} against {theirs}");
+        }
+    }
+}
+
+/// The perimeter of a hull as computed by scipy 1.17.1 (`ConvexHull.area` in the plane).
+#[test]
+fn taut_girth_agrees_with_scipy() {
+    let points: Vec<DVec3> = (1..=60)
+        .map(f64::from)
+        .map(|k| {
+            let r = k.sqrt();
+            // The plane of the points is stood upright: their x to z, their y to x.
+            DVec3::new(0.7 * (2.4 * k).sin() * r, 5.0, (2.4 * k).cos() * r)
+        })
+        .collect();
+    assert!((taut_girth(&points, DVec3::Y) - 39.543_250_913_446_66).abs() < 1e-12);
+}

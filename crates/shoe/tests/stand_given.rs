@@ -36,7 +36,7 @@ fn given() -> Given {
 }
 
 fn stood(given: &Given) -> Warned<Last> {
-    stand(&hidden().mesh, given).unwrap()
+    stand(&hidden().mesh, given).expect("a built last stands")
 }
 
 /// A mark placed at `at` of the true frame, in the file's coordinates.
@@ -335,4 +335,36 @@ fn a_file_in_another_unit_is_the_same_last() {
     for (p, q) in a.mesh.positions.iter().zip(&b.mesh.positions) {
         assert!(p.distance(*q) < 1e-3, "{p} {q}");
     }
+}
+
+#[test]
+fn the_pose_of_the_file_does_not_matter() {
+    let first = stood(&given()).value;
+    let axes = [[1.0, 0.0, 0.0], [0.0, 1.0, 0.0], [0.0, 0.0, 1.0], [0.6, -0.5, 0.7]];
+    for (i, axis) in axes.iter().cycle().take(24).enumerate() {
+        let angle = 0.35 + 0.73 * i as f64;
+        let turned = DMat3::from_axis_angle(DVec3::from(*axis).normalize(), angle);
+        let mesh = moved(&hidden().mesh, &DAffine3::from_mat3(turned));
+        let last = stand(&mesh, &given()).unwrap().value;
+        let apart = last
+            .mesh
+            .positions
+            .iter()
+            .zip(&first.mesh.positions)
+            .map(|(p, q)| p.distance(*q))
+            .fold(0.0, f64::max);
+        assert_eq!(last.foot, first.foot, "pose {i}");
+        assert!(apart < 0.01, "pose {i}: {apart} mm apart");
+    }
+}
+
+#[test]
+fn a_mark_from_another_scan_is_kept_and_warned_about() {
+    let mut astray = given();
+    astray.marks.ankle_medial = Some(in_file(DVec3::new(60.0, 130.0, 40.0)));
+    astray.marks.ankle_lateral = Some(in_file(hidden().built.truth.joint_lateral));
+    let Warned { value, warnings } = stood(&astray);
+    assert!(value.marks.ankle_medial.is_some());
+    let places: Vec<&str> = warnings.iter().map(|w| w.place.as_str()).collect();
+    assert_eq!(places, ["inside ankle"], "{warnings:?}");
 }

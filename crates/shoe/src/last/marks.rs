@@ -90,6 +90,9 @@ pub struct GivenMarks {
     pub feather_line: Option<Vec<DVec3>>,
 }
 
+/// The name of the heel breast, the one mark that need not lie on the surface.
+pub(super) const BREAST: &str = "heel breast";
+
 impl GivenMarks {
     /// The same marks in another frame.
     pub(super) fn moved(&self, by: &DAffine3) -> GivenMarks {
@@ -117,7 +120,7 @@ impl GivenMarks {
             ("outside joint", self.joint_lateral),
             ("inside ankle", self.ankle_medial),
             ("outside ankle", self.ankle_lateral),
-            ("heel breast", self.breast),
+            (BREAST, self.breast),
             ("top of the centre back", self.centre_back_top),
         ];
         let line = self.feather_line.iter().flatten().map(|p| ("feather line", *p));

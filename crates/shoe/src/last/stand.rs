@@ -99,6 +99,7 @@ pub fn stand(mesh: &TriMesh, given: &Given) -> Result<Warned<Last>, StandError> 
     let last_from_file = last_from_lying * lying_from_file;
     let standing = transformed(mesh, &last_from_file);
     let user = given.marks.moved(&last_from_file);
+    tell::off_surface(&user, &standing, &mut warnings);
     let foot = given.foot.unwrap_or(told.foot);
     told.foot_told(given.foot, &mut found, &mut warnings);
     tell::heel_height(given, &level, traced.edge, &mut found, &mut warnings);

@@ -1,12 +1,13 @@
 //! What is told to the user about what was found: findings and warnings.
 
+use geometry::mesh::TriMesh;
 use geometry::warned::Warning;
 
 use super::feather::{EdgeKind, Traced};
 use super::given::Given;
 use super::joints::Widest;
 use super::level::Level;
-use super::marks::{Finding, Foot, Found};
+use super::marks::{BREAST, Finding, Foot, Found, GivenMarks};
 use super::settle::Told;
 
 /// Warns where the form is much shorter or longer than its size says.
@@ -21,6 +22,25 @@ pub(super) fn size(length: f64, standard_length: f64, warnings: &mut Vec<Warning
             ),
             hint: "check the size and the unit of the file".into(),
         });
+    }
+}
+
+/// Warns of given marks that lie far off the surface, as when they belong to another file;
+/// `marks` and `mesh` in the same frame, mm.
+pub(super) fn off_surface(marks: &GivenMarks, mesh: &TriMesh, warnings: &mut Vec<Warning>) {
+    // Measured to the vertices, so a coarse mesh alone makes some millimetres.
+    const FAR: f64 = 15.0;
+    let mut told = "";
+    for (name, at) in marks.points().filter(|(name, _)| *name != BREAST) {
+        let away = mesh.positions.iter().map(|p| p.distance(at)).fold(f64::INFINITY, f64::min);
+        if away > FAR && name != told {
+            told = name;
+            warnings.push(Warning {
+                place: name.into(),
+                message: format!("the given {name} lies {away:.0} mm off the surface"),
+                hint: "check that it was placed on this scan, and in the unit of the file".into(),
+            });
+        }
     }
 }
 

@@ -32,7 +32,7 @@ pub(crate) fn hide(case: &Case) -> Hidden {
     let mut measures = LastMeasures::for_size(standard_length(case.eu), case.foot);
     measures.heel_height = case.heel;
     measures.edge_radius = case.radius;
-    let built = build_last(&measures).unwrap();
+    let built = build_last(&measures).expect("these measures are within bounds");
     let turned = DMat3::from_quat(DQuat::from_axis_angle(case.turn.0, case.turn.1));
     let file_from_truth = DAffine3 {
         matrix3: turned * (1.0 / case.unit.in_mm()),

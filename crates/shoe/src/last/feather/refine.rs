@@ -58,7 +58,7 @@ fn ridge(p: &Profile, near: f64) -> (f64, f64) {
 /// the tightest place. Half-way between the bottom's and the wall's direction is not it: where
 /// the wall goes on bending, as over the toe, that lies up to 0.6 mm off.
 fn middle(p: &Profile, near: f64) -> f64 {
-    let (step, half) = (0.1, 1.6);
+    let (step, half) = (0.1, 1.9);
     let bend = |s: f64| p.angle(s + half, half) - p.angle(s - half, half);
     let count = (2.0 * EDGE_HALF / step) as i32;
     let tightest = (-count / 2..=count / 2)
@@ -122,29 +122,38 @@ pub(super) fn settle(
             EdgeKind::Absent => crossing(p, *s, 45.0, 4.0).unwrap_or(*s),
         })
         .collect();
+    smoothed(&exact, places, edge, spacing)
+}
+
+/// The exact places along a ring, `spacing` apart, with outliers replaced and, but for a sharp
+/// edge, the rest averaged: the wider the more they scatter.
+fn smoothed(exact: &[f64], places: &[f64], edge: EdgeKind, spacing: f64) -> (Vec<f64>, f64) {
     let n = exact.len();
-    let reach = ((7.0 / spacing).round() as usize).max(2);
-    let around = |i: usize| (0..=2 * reach).map(move |k| (i + n + k - reach) % n);
-    let allowed = if edge == EdgeKind::Absent { 3.0 } else { 1.0 };
-    let outlying: Vec<bool> = (0..n)
+    let around = |i: usize, reach: usize| (0..=2 * reach).map(move |k| (i + n + k - reach) % n);
+    let steps = |mm: f64| ((mm / spacing).round() as usize).clamp(2, n / 2 - 1);
+    let strays: Vec<f64> = (0..n)
         .map(|i| {
-            let near: Vec<f64> = around(i).map(|j| exact[j]).collect();
-            (exact[i] - median(&near)).abs() > allowed
+            let near: Vec<f64> = around(i, steps(7.0)).map(|j| exact[j]).collect();
+            (exact[i] - median(&near)).abs()
         })
         .collect();
-    let sigma = match edge {
-        EdgeKind::Sharp => 0.0,
-        EdgeKind::Rounded => 2.5,
-        EdgeKind::Absent => 4.0,
+    let scatter = median(&strays);
+    let (least, bell) = match edge {
+        EdgeKind::Sharp => (1.0, 0.0),
+        EdgeKind::Rounded => (1.0, 2.0 + 10.0 * scatter),
+        EdgeKind::Absent => (3.0, 4.0),
     };
+    let allowed = f64::max(least, 4.0 * scatter);
+    let outlying: Vec<bool> = strays.iter().map(|s| *s > allowed).collect();
+    let width = bell.clamp(2.0, 7.0);
+    let reach = steps(2.5 * width);
     let settled = (0..n)
         .map(|i| {
-            if sigma == 0.0 && !outlying[i] {
+            if bell == 0.0 && !outlying[i] {
                 return exact[i];
             }
-            let width = f64::max(sigma, 2.0);
             let (mut sum, mut total) = (0.0, 0.0);
-            for (k, j) in around(i).enumerate() {
+            for (k, j) in around(i, reach).enumerate() {
                 if !outlying[j] {
                     let away = (k as f64 - reach as f64) * spacing;
                     let w = (-0.5 * (away / width).powi(2)).exp();
