@@ -220,8 +220,8 @@ mod tests {
         pub(crate) fn dense(&self) -> Vec<Vec<f64>> {
             let n = self.pattern.ncols();
             let mut dense = vec![vec![0.0; n]; n];
-            for column in 0..n {
-                for at in self.pattern.col_ptr()[column]..self.pattern.col_ptr()[column + 1] {
+            for (column, range) in self.pattern.col_ptr().windows(2).enumerate() {
+                for at in range[0]..range[1] {
                     let row = self.pattern.row_idx()[at];
                     dense[row][column] = self.values[at];
                     dense[column][row] = self.values[at];
