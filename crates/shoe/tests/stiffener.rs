@@ -29,9 +29,8 @@ fn drafted(eu: f64, foot: Foot, rest: &str) -> Drafted {
 }
 
 fn refused(eu: f64, rest: &str) -> String {
-    let error: DraftError =
-        draft(&job(eu, Foot::Right, rest), &last(eu, Foot::Right)).expect_err("it cannot be met");
-    error.to_string()
+    let outcome = draft(&job(eu, Foot::Right, rest), &last(eu, Foot::Right));
+    outcome.err().map_or("it was drafted".into(), |error: DraftError| error.to_string())
 }
 
 fn failures(drafted: &Drafted) -> Vec<String> {

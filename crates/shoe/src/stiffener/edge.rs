@@ -225,9 +225,14 @@ impl TopEdge {
             }
         }
         for end in &self.ends {
-            let i = self.nearest(end.along);
+            // What the edge must pass under before its end, it may not rise above again.
+            let before = |i: &usize| {
+                let along = self.samples[*i] * end.along.signum();
+                along >= 0.0 && along <= end.along.abs() + STEP
+            };
             for ceiling in &self.ceilings {
-                let by = end.height - ceiling.drawn[i];
+                let passed = (0..self.samples.len()).filter(before).map(|i| ceiling.drawn[i]);
+                let by = end.height - passed.fold(f64::INFINITY, f64::min);
                 if by > 1e-9 {
                     return Err(EdgeError::Conflict {
                         upper: format!(
@@ -242,11 +247,6 @@ impl TopEdge {
             }
         }
         Ok(())
-    }
-
-    fn nearest(&self, along: f64) -> usize {
-        ((along - self.samples[0]) / STEP).round().clamp(0.0, (self.samples.len() - 1) as f64)
-            as usize
     }
 
     /// Bends the batten: from the square run at the back straight to each ceiling, and on

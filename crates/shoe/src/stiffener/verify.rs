@@ -239,7 +239,22 @@ fn lengths(piece: &Stiffener) -> Vec<Check> {
         place: "top edge",
     };
     all.push(gape.held(flat - lies, flat <= lies));
+    all.push(smooth(piece));
     all
+}
+
+/// A line pressed together can keep its length by running in zigzag, which no ruler would
+/// accept: 1 % is where a line held by force begins to do so.
+fn smooth(piece: &Stiffener) -> Check {
+    let value = piece.wall.zigzag;
+    Limit {
+        name: "zigzag in the lines that keep their lengths, percent",
+        limit: "under 1 %".into(),
+        reason: "a line must keep its length by lying smooth",
+        mark: Mark::Measured,
+        place: "feather line, centre back and top edge",
+    }
+    .held(value, value < 1.0)
 }
 
 fn margin(piece: &Stiffener) -> Vec<Check> {

@@ -47,6 +47,9 @@ pub struct Wall {
     pub strain: flatten::Strain,
     /// Flipped triangles and crossings of the outline: both 0 for a sound piece.
     pub faults: (usize, usize),
+    /// How much of a held line's length went into zigzag instead of holding, percent; the most
+    /// of the three.
+    pub zigzag: f64,
 }
 
 /// Why there is no wall.
@@ -159,6 +162,7 @@ impl Wall {
             free_edge,
             centre_back,
             faults: (laid.flipped, laid.overlaps),
+            zigzag: laid.held.iter().map(|held| held.zigzag).fold(0.0, f64::max),
             strain: laid.strain,
         })
     }
