@@ -305,7 +305,8 @@ def test_what_is_no_disk_is_refused_by_name(featherline, tmp_path, build, words)
     source, out = tmp_path / "surface.obj", tmp_path / "flat.obj"
     write_obj(source, *build())
     done = featherline("flatten", source, "--out", out, "--json")
-    assert done.returncode == 1 and done.stdout == ""
+    assert done.returncode == 1
+    assert words in json.loads(done.stdout)["error"]["message"]
     assert words in done.stderr and "surface.obj" in done.stderr
     assert not out.exists() and list(tmp_path.iterdir()) == [source]
 

@@ -71,8 +71,10 @@ pub enum Verdict {
 pub struct Check {
     /// What is checked.
     pub name: String,
-    /// What was measured, mm unless the name says otherwise.
+    /// What was measured.
     pub value: f64,
+    /// Its unit: `mm`, `%`, `count`.
+    pub unit: String,
     /// What it is held against, in words and numbers.
     pub limit: String,
     /// The outcome.
@@ -83,4 +85,13 @@ pub struct Check {
     pub mark: Mark,
     /// Where on the last or the piece.
     pub place: String,
+}
+
+/// A number as a ruler is read, with its unit: `51.0 mm`, `3.2 %`, `4`. Never a minus zero.
+pub fn in_words(value: f64, unit: &str) -> String {
+    let tenths = (value * 10.0).round() / 10.0 + 0.0;
+    match unit {
+        "count" => format!("{value:.0}"),
+        _ => format!("{tenths:.1} {unit}"),
+    }
 }

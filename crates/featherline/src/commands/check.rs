@@ -3,6 +3,8 @@
 use std::path::PathBuf;
 use std::process::ExitCode;
 
+use shoe::reasons::{Verdict, in_words};
+
 use super::draft::{derive, exit_code, say_result};
 use super::open_job;
 use crate::output;
@@ -24,11 +26,11 @@ impl Check {
             output::say_json(&drafted.report)?;
         } else {
             say_result(&drafted);
-            for check in &drafted.report.checks {
-                output::say(&format!(
-                    "  {:?}: {}: {:.2} ({})",
-                    check.verdict, check.name, check.value, check.limit
-                ));
+            output::say("what holds:");
+            let held = drafted.report.checks.iter().filter(|c| c.verdict == Verdict::Pass);
+            for check in held {
+                let value = in_words(check.value, &check.unit);
+                output::say(&format!("  {}: {value} (wanted: {})", check.name, check.limit));
             }
         }
         Ok(exit_code(&drafted))

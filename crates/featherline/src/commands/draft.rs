@@ -6,7 +6,7 @@ use std::process::ExitCode;
 use anyhow::Context;
 use shoe::draft::Drafted;
 use shoe::job::JobFolder;
-use shoe::reasons::Verdict;
+use shoe::reasons::{Verdict, in_words};
 
 use super::open_job;
 use crate::output;
@@ -98,8 +98,11 @@ pub(crate) fn say_result(drafted: &Drafted) {
     for check in drafted.report.checks.iter().filter(|c| c.verdict != Verdict::Pass) {
         let word = if check.verdict == Verdict::Fail { "FAILED" } else { "open" };
         output::say(&format!(
-            "  {word}: {}: {:.1}; wanted: {} ({})",
-            check.name, check.value, check.limit, check.reason
+            "  {word}: {}: {}; wanted: {} ({})",
+            check.name,
+            in_words(check.value, &check.unit),
+            check.limit,
+            check.reason
         ));
     }
 }

@@ -3,7 +3,7 @@
 use cutting::sheet::{Align, Block, Column, Outcome, Sheet, StatusRow, Table};
 use shoe::draft::Drafted;
 use shoe::foot::{Foot, Side};
-use shoe::reasons::{Check, Dimension, Verdict};
+use shoe::reasons::{Check, Dimension, Verdict, in_words};
 use shoe::stiffener::brief::{Construction, Kind};
 use shoe::stiffener::{Stiffener, nicks, piece, skive, strain_picture};
 
@@ -120,8 +120,8 @@ fn status(check: &Check) -> StatusRow {
         outcome,
         subject: capitalised(&check.name),
         detail: format!(
-            "{:.1}; wanted: {}. {} ({}). {}.",
-            check.value,
+            "{}; wanted: {}. {} ({}). {}.",
+            in_words(check.value, &check.unit),
             check.limit,
             capitalised(&check.reason),
             check.mark.words(),
@@ -142,13 +142,9 @@ fn dimensions(all: &[Dimension]) -> Table {
     let column =
         |title: &str, share: f64, align: Align| Column { title: title.into(), share, align };
     let row = |d: &Dimension| {
-        let value = match d.unit.as_str() {
-            "count" => format!("{:.0}", d.value),
-            unit => format!("{:.1} {unit}", d.value),
-        };
         vec![
             capitalised(&d.name),
-            value,
+            in_words(d.value, &d.unit),
             format!("{}. {}", capitalised(&d.formula), capitalised(&d.reason)),
             d.mark.words().into(),
         ]

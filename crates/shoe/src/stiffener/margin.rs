@@ -8,45 +8,22 @@
 use glam::{DVec2, DVec3};
 
 use super::brief::{Brief, Construction};
+use super::relief::{Slit, Vee};
 
 /// Rounding over the insole edge uses up this many times what lies beneath: a quarter turn,
 /// pi / 2. Common practice says 1.6.
 const ROUNDING_SHARE: f64 = 1.6;
-
-/// Points of V's, slits and nicks stay this far inside the insole edge, mm. Common practice,
-/// no source.
-pub const POINT_CLEARANCE: f64 = 2.0;
 
 /// The margin runs out over this much of the feather edge at a wing end, mm, and over no more
 /// than this share of the shorter wing.
 const RUN_OUT: f64 = 35.0;
 const RUN_OUT_SHARE: f64 = 0.3;
 
-/// Widest a V may open at the edge, mm, from what is best to what a tight seat needs: wide ones
-/// leave a step under the insole, narrow ones leave tongues that tear.
-const WIDEST_V: [f64; 4] = [7.0, 9.0, 11.0, 13.0];
-
-/// Excess of length, per mm, below which the margin eases in without a V, and lack of it,
-/// per mm, below which it stretches without a slit.
-const EASES: f64 = 0.06;
-
-/// Distance between slits, mm.
-const SLIT_EVERY: f64 = 12.0;
-
-/// Shortest slit worth cutting, mm: twice a nick, so that no one takes it for one.
-const SHORTEST_SLIT: f64 = 5.0;
-
-/// Narrowest tongue left between two V's, mm: a narrower one tears off.
-const NARROWEST_TONGUE: f64 = 2.0;
-
-/// A tongue that needs no wider V's beside it, mm: it holds a nick.
-const GOOD_TONGUE: f64 = 4.0;
-
 /// Half the length over which the direction of the feather edge is taken, mm.
 const DIRECTION_REACH: f64 = 4.0;
 
 /// Step along the feather edge, mm.
-const STEP: f64 = 1.0;
+pub(super) const STEP: f64 = 1.0;
 
 /// Widths that make up the margin, mm.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -80,42 +57,6 @@ impl Widths {
     pub fn whole(&self) -> f64 {
         self.insole + self.rounding + self.net
     }
-
-    /// Where points of V's and slits lie, mm from the feather edge: past the rounding where
-    /// the margin is wide enough, else as near as the clearance allows.
-    pub fn point(&self) -> f64 {
-        let nearest = self.insole + POINT_CLEARANCE;
-        let past_rounding = self.insole + self.rounding + POINT_CLEARANCE;
-        if self.whole() - past_rounding >= 4.0 { past_rounding } else { nearest }
-    }
-}
-
-/// A V cut away from the margin. Places are mm along the outer edge from its left end.
-#[derive(Debug, Clone, Copy, PartialEq)]
-pub struct Vee {
-    /// Middle of the opening.
-    pub at: f64,
-    /// Width of the opening, mm.
-    pub opening: f64,
-    /// Where the flanks meet the edge.
-    pub mouth: [DVec2; 2],
-    /// The point, inside the margin.
-    pub point: DVec2,
-    /// Its distance from the insole edge, mm.
-    pub clearance: f64,
-}
-
-/// A slit in the margin.
-#[derive(Debug, Clone, Copy, PartialEq)]
-pub struct Slit {
-    /// Along the outer edge from its left end, mm.
-    pub at: f64,
-    /// On the edge.
-    pub mouth: DVec2,
-    /// The inner end.
-    pub point: DVec2,
-    /// Distance of the inner end from the insole edge, mm.
-    pub clearance: f64,
 }
 
 /// The margin of a flat piece.
@@ -184,73 +125,8 @@ impl Margin {
             vees: Vec::new(),
             slits: Vec::new(),
         };
-        margin.place_vees();
-        margin.place_slits();
+        margin.place_relief();
         margin
-    }
-
-    /// Length on the flat piece beyond what fits, per mm of the edge, between points i and
-    /// i + 1: positive needs V's, negative slits.
-    fn excess(&self, i: usize) -> f64 {
-        let flat = self.outer_along[i + 1] - self.outer_along[i];
-        flat - (self.under_along[i + 1] - self.under_along[i])
-    }
-
-    /// The run of steps from the seat to one side in which the margin has too much length.
-    fn gathered(&self, to_right: bool) -> Vec<usize> {
-        let steps: Box<dyn Iterator<Item = usize>> = if to_right {
-            Box::new(self.seat..self.outer.len() - 1)
-        } else {
-            Box::new((0..self.seat).rev())
-        };
-        steps.take_while(|i| self.excess(*i) > EASES).collect()
-    }
-
-    fn place_vees(&mut self) {
-        for widest in WIDEST_V {
-            self.vees =
-                [false, true].iter().flat_map(|right| self.vees_on(*right, widest)).collect();
-            self.vees.sort_by(|a, b| a.at.total_cmp(&b.at));
-            if self.narrowest_tongue().0 >= GOOD_TONGUE {
-                return;
-            }
-        }
-    }
-
-    /// V's on one side that open no wider than `widest`, each taking away an equal share.
-    fn vees_on(&self, to_right: bool, widest: f64) -> Vec<Vee> {
-        let steps = self.gathered(to_right);
-        let whole: f64 = steps.iter().map(|i| self.excess(*i)).sum();
-        let opening = whole / (whole / widest).ceil().max(1.0);
-        let mut vees = Vec::new();
-        let mut sum = 0.0;
-        for i in steps {
-            let here = self.excess(i);
-            while opening * (vees.len() as f64 + 0.5) < sum + here {
-                let share = (opening * (vees.len() as f64 + 0.5) - sum) / here;
-                let share = if to_right { share } else { 1.0 - share };
-                vees.push(self.vee(i as f64 + share, opening));
-            }
-            sum += here;
-        }
-        vees
-    }
-
-    fn vee(&self, step: f64, opening: f64) -> Vee {
-        let at = lerp_at(&self.outer_along, step);
-        let mouth = [self.on_outer(at - opening / 2.0), self.on_outer(at + opening / 2.0)];
-        let (point, clearance) = self.point_at(step);
-        Vee { at, opening, mouth, point, clearance }
-    }
-
-    /// The innermost place for a point at `step`, and its distance from the insole edge.
-    fn point_at(&self, step: f64) -> (DVec2, f64) {
-        let i = (step as usize).min(self.feather.len() - 2);
-        let share = step - i as f64;
-        let from = self.feather[i].lerp(self.feather[i + 1], share);
-        let outward = self.outward[i].lerp(self.outward[i + 1], share).normalize_or_zero();
-        let point = from + outward * self.widths.point();
-        (point, self.from_feather(point) - self.widths.insole)
     }
 
     /// Distance of a point of the margin from the feather edge, mm.
@@ -279,37 +155,6 @@ impl Margin {
         (i - 1) as f64 + ((along - a) / (b - a)).clamp(0.0, 1.0)
     }
 
-    /// Slits where the margin is too short for its place: in the hollow of the waist, or round
-    /// the seat of a margin turned outward.
-    fn place_slits(&mut self) {
-        let n = self.outer.len();
-        let deep_enough = |i: usize| self.width[i] - self.widths.point() >= SHORTEST_SLIT;
-        let mut run: Vec<usize> = Vec::new();
-        let mut slits = Vec::new();
-        for i in 0..n {
-            let short = i + 1 < n && self.excess(i) < -EASES && deep_enough(i);
-            if short {
-                run.push(i);
-                continue;
-            }
-            let length = run.len() as f64 * STEP;
-            let count = (length / SLIT_EVERY).round() as usize;
-            for k in 0..count {
-                let step = run[0] as f64 + length / STEP * (k as f64 + 0.5) / count as f64;
-                slits.push(step);
-            }
-            run.clear();
-        }
-        // None at the centre back.
-        let seat = self.seat as f64;
-        slits.retain(|step| (step - seat).abs() * STEP > SLIT_EVERY / 3.0);
-        for step in slits {
-            let at = lerp_at(&self.outer_along, step);
-            let (point, clearance) = self.point_at(step);
-            self.slits.push(Slit { at, mouth: self.on_outer(at), point, clearance });
-        }
-    }
-
     /// The outer edge with its V's, from the left wing end to the right, as runs between
     /// corners: edge, flank, flank, edge and so on.
     pub fn cut_edge(&self) -> Vec<Vec<DVec2>> {
@@ -334,13 +179,6 @@ impl Margin {
         points
     }
 
-    /// Smallest tongue between two V's along the edge, mm, and what it may be.
-    pub fn narrowest_tongue(&self) -> (f64, f64) {
-        let between = |w: &[Vee]| w[1].at - w[1].opening / 2.0 - w[0].at - w[0].opening / 2.0;
-        let narrowest = self.vees.windows(2).map(between).fold(f64::INFINITY, f64::min);
-        (narrowest, NARROWEST_TONGUE)
-    }
-
     /// The line at `distance` mm from the feather edge, as far as the margin is wider.
     pub fn parallel(&self, distance: f64) -> Vec<DVec2> {
         (0..self.feather.len())
@@ -356,7 +194,8 @@ fn smooth(t: f64) -> f64 {
     t * t * (3.0 - 2.0 * t)
 }
 
-fn lerp_at(values: &[f64], step: f64) -> f64 {
+/// The value between samples at a step with a fraction.
+pub(super) fn lerp_at(values: &[f64], step: f64) -> f64 {
     let i = (step as usize).min(values.len() - 2);
     values[i] + (values[i + 1] - values[i]) * (step - i as f64)
 }

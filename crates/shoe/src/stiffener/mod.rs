@@ -2,7 +2,7 @@
 //!
 //! In the order of the work: `brief` (what is asked), `chart` (measuring on the wall),
 //! `heights` and `limits` (what the edge may not pass), `edge` (the top edge, bent by
-//! `batten`), `wall` (cut and laid flat), `margin`, `nicks` and `skive` (what is added to the
+//! `batten`), `wall` (cut and laid flat), `margin`, `relief`, `nicks` and `skive` (what is added to the
 //! flat piece), `piece` (the drawing), `measure` and `verify` (what is said about it).
 
 pub mod batten;
@@ -15,6 +15,7 @@ pub mod margin;
 pub mod measure;
 pub mod nicks;
 pub mod piece;
+pub mod relief;
 pub mod skive;
 pub mod strain_picture;
 pub mod verify;

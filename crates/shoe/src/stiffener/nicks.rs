@@ -7,7 +7,8 @@
 
 use glam::DVec2;
 
-use super::margin::{Margin, POINT_CLEARANCE};
+use super::margin::Margin;
+use super::relief::POINT_CLEARANCE;
 use crate::foot::{Foot, Side};
 
 /// Depth of a nick, mm: deep enough to be felt, too short to tear.

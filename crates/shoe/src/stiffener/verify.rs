@@ -8,7 +8,7 @@ use super::Stiffener;
 use super::brief::{Kind, Length};
 use super::chart::Chart;
 use super::limits::{ANKLE_REACH, CLEARANCE};
-use super::margin::POINT_CLEARANCE;
+use super::relief::POINT_CLEARANCE;
 use crate::foot::Side;
 use crate::reasons::{Check, Mark, Verdict};
 
@@ -77,6 +77,7 @@ pub fn checks(piece: &Stiffener, chart: &Chart<'_, '_>) -> Result<Vec<Check>, Ad
 
 struct Limit<'a> {
     name: &'a str,
+    unit: &'a str,
     limit: String,
     reason: &'a str,
     mark: Mark,
@@ -92,6 +93,7 @@ impl Limit<'_> {
         Check {
             name: self.name.into(),
             value,
+            unit: self.unit.into(),
             limit: self.limit.clone(),
             verdict,
             reason: self.reason.into(),
@@ -111,6 +113,7 @@ fn back_height(piece: &Stiffener, heights: &[(DVec3, f64)]) -> Check {
     let asked = piece.edge.back_height;
     Limit {
         name: "back height as measured on the bare last",
+        unit: "mm",
         limit: format!("{asked:.1} mm, give or take {RULER} mm"),
         reason: &piece.edge.back_reason,
         mark: piece.edge.back_mark,
@@ -124,6 +127,7 @@ fn highest(piece: &Stiffener, heights: &[(DVec3, f64)]) -> Check {
     let asked = piece.edge.back_height;
     Limit {
         name: "highest point of the edge",
+        unit: "mm",
         limit: format!("no higher than {asked:.1} mm at the centre back, give or take {RULER} mm"),
         reason: "the edge is square across the centre back and highest there",
         mark: Mark::CommonPractice,
@@ -141,6 +145,7 @@ fn ankle(piece: &Stiffener, heights: &[(DVec3, f64)], side: Side) -> Check {
     let height = ceiling.map_or(f64::INFINITY, |c| c.height);
     Limit {
         name: &format!("edge under the {side} ankle"),
+        unit: "mm",
         limit: format!("{CLEARANCE:.0} mm or more under {height:.1} mm"),
         reason: ceiling.map_or("", |c| &c.reason),
         mark: ceiling.map_or(Mark::CommonPractice, |c| c.mark),
@@ -159,6 +164,7 @@ fn ankle_place(piece: &Stiffener, side: Side) -> Check {
         || piece.ankles_placed.1 && side == Side::Lateral;
     let limit = Limit {
         name: &format!("place of the {side} ankle"),
+        unit: "mm",
         limit: "placed by you on the last".into(),
         reason: "no source was found for the place of the ankle on a last; the default is a share of the standard last length",
         mark: Mark::CommonPractice,
@@ -177,6 +183,7 @@ fn wing_end(piece: &Stiffener, side: Side) -> Check {
         if long { "10 to 20 mm behind the joint" } else { "10 mm or more behind the joint" };
     Limit {
         name: &format!("{side} wing ends behind the joint"),
+        unit: "mm",
         limit: limit.into(),
         reason: "a wing that reaches the joint breaks where the shoe bends",
         mark: Mark::CommonPractice,
@@ -189,6 +196,7 @@ fn end_height(piece: &Stiffener, side: Side) -> Check {
     let value = piece.edge.height(piece.edge.end(side).along);
     Limit {
         name: &format!("{side} wing, height at the end"),
+        unit: "mm",
         limit: "15 to 20 mm".into(),
         reason: "enough to hold the wall, low enough to run out",
         mark: Mark::CommonPractice,
@@ -203,6 +211,7 @@ fn topline(piece: &Stiffener) -> Option<Check> {
     let value = over.fold(f64::INFINITY, f64::min) + piece.brief.below_topline;
     let limit = Limit {
         name: "edge below the topline",
+        unit: "mm",
         limit: format!("{:.1} mm or more", piece.brief.below_topline),
         reason: &ceiling.reason,
         mark: ceiling.mark,
@@ -214,14 +223,17 @@ fn topline(piece: &Stiffener) -> Option<Check> {
 fn lengths(piece: &Stiffener) -> Vec<Check> {
     let wall = &piece.wall;
     let (left, right) = wall.wings();
+    let (medial, lateral) =
+        if piece.foot.right_side() == Side::Medial { (right, left) } else { (left, right) };
     let kept: [(&str, &[u32]); 3] =
-        [("centre back", &wall.centre_back), ("left wing", left), ("right wing", right)];
+        [("centre back", &wall.centre_back), ("inside wing", medial), ("outside wing", lateral)];
     let mut all: Vec<Check> = kept
         .iter()
         .map(|(name, chain)| {
             let [_, lies, flat] = wall.lengths(chain);
             Limit {
                 name: &format!("{name} flat against where it lies"),
+                unit: "mm",
                 limit: format!("the same within {LENGTH_LOSS} mm"),
                 reason: "a pattern maker lays a ruler on both",
                 mark: Mark::CommonPractice,
@@ -233,6 +245,7 @@ fn lengths(piece: &Stiffener) -> Vec<Check> {
     let [_, lies, flat] = wall.lengths(&wall.free_edge);
     let gape = Limit {
         name: "top edge flat against where it lies",
+        unit: "mm",
         limit: "not longer".into(),
         reason: "a longer one would gape",
         mark: Mark::CommonPractice,
@@ -248,7 +261,8 @@ fn lengths(piece: &Stiffener) -> Vec<Check> {
 fn smooth(piece: &Stiffener) -> Check {
     let value = piece.wall.zigzag;
     Limit {
-        name: "zigzag in the lines that keep their lengths, percent",
+        name: "zigzag in the lines that keep their lengths",
+        unit: "%",
         limit: "under 1 %".into(),
         reason: "a line must keep its length by lying smooth",
         mark: Mark::Measured,
@@ -267,6 +281,7 @@ fn margin(piece: &Stiffener) -> Vec<Check> {
         let value = if value.is_finite() { value } else { margin.widths.net };
         Limit {
             name,
+            unit: "mm",
             limit: format!("{POINT_CLEARANCE:.0} mm or more inside the insole edge"),
             reason: "a cut that comes nearer opens at the edge of the shoe",
             mark: Mark::CommonPractice,
@@ -277,6 +292,7 @@ fn margin(piece: &Stiffener) -> Vec<Check> {
     let (tongue, least) = margin.narrowest_tongue();
     let tongues = Limit {
         name: "narrowest tongue between two V's",
+        unit: "mm",
         limit: format!("{least:.0} mm or more"),
         reason: "a narrower one tears off, and V's may not overlap",
         mark: Mark::CommonPractice,
@@ -300,7 +316,8 @@ fn stretch(piece: &Stiffener) -> Check {
     };
     let value = piece.wall.strain.p95;
     let limit = Limit {
-        name: "change of length on the last, percent, over all but a twentieth of the piece",
+        name: "change of length on the last, all but a twentieth of the piece",
+        unit: "%",
         limit: words.into(),
         reason: "the bulge of the heel must come out of the material; beyond its limit pull it over in stages, wetter or hotter, and try one piece first",
         mark: Mark::CommonPractice,
@@ -313,6 +330,7 @@ fn sound(piece: &Stiffener) -> Check {
     let (flipped, overlaps) = piece.wall.faults;
     Limit {
         name: "flipped triangles and crossings of the flat piece",
+        unit: "count",
         limit: "none".into(),
         reason: "a piece that overlaps itself cannot be cut",
         mark: Mark::Measured,
