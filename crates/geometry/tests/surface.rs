@@ -4,7 +4,7 @@ use std::f64::consts::PI;
 
 use geometry::mesh::TriMesh;
 use geometry::surface::{
-    Closest, Surface, SurfacePoint, Walk, closed_path, imprint, offset, patch_left_of,
+    Closest, Surface, SurfacePath, SurfacePoint, Walk, closed_path, imprint, offset, patch_left_of,
 };
 use glam::{DVec2, DVec3};
 use proptest::prelude::*;
@@ -127,6 +127,24 @@ fn a_line_that_crosses_itself_is_refused() {
     let path = closed_path(&surface, &drawn(&mesh, &eight), 0.0).expect("joined");
     let outcome = imprint(&surface, &[path]).map(|cut| patch_left_of(&cut));
     assert!(matches!(outcome, Err(_) | Ok(Err(_))), "an eight has no inside");
+}
+
+/// A second path may start on a side of a triangle that the first runs along from end to end.
+#[test]
+fn a_path_passes_every_point_that_another_puts_on_its_way() {
+    let mesh = cylinder(60, 12);
+    let surface = Surface::new(&mesh).expect("a manifold");
+    // Round one pair of triangles along their sides, and across it from the middle of one.
+    let [a, b, d] = mesh.triangles[200];
+    let [_, c, _] = mesh.triangles[201];
+    let ring = [a, b, c, d].map(SurfacePoint::Vertex).to_vec();
+    let middle = SurfacePoint::on_edge(a, b, 0.3, 0.0);
+    let across = SurfacePath { points: vec![middle, SurfacePoint::Vertex(d)], closed: false };
+    let cut =
+        imprint(&surface, &[SurfacePath { points: ring, closed: true }, across]).expect("cut");
+    assert_eq!(cut.paths[0].len(), 5, "the ring passes the new point: {:?}", cut.paths[0]);
+    let patch = patch_left_of(&cut).expect("enclosed");
+    assert_eq!(patch.mesh.triangles.len(), 3);
 }
 
 #[test]

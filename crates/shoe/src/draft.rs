@@ -48,7 +48,7 @@ pub enum DraftError {
     #[error(transparent)]
     Stand(#[from] StandError),
     /// The surface is not sound.
-    #[error("the scan's surface is not sound: {0}")]
+    #[error("the scan's surface is not sound")]
     Surface(#[from] AdjacencyError),
     /// The wall could not be measured.
     #[error(transparent)]

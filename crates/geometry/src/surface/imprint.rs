@@ -55,7 +55,7 @@ pub fn imprint(surface: &Surface<'_>, paths: &[SurfacePath]) -> Result<Imprinted
         while path.closed && chain.len() > 1 && chain.first() == chain.last() {
             chain.pop();
         }
-        chains.push(chain);
+        chains.push((chain, path.closed));
     }
     cutting.finish(chains)
 }
@@ -140,11 +140,17 @@ impl<'s, 'm> Cutting<'s, 'm> {
         (!shared.is_empty()).then_some(())
     }
 
-    fn finish(self, paths: Vec<Vec<u32>>) -> Result<Imprinted, ImprintError> {
+    fn finish(self, paths: Vec<(Vec<u32>, bool)>) -> Result<Imprinted, ImprintError> {
         let mut by_edge: BTreeMap<[u32; 2], Vec<(f64, u32)>> = BTreeMap::new();
         for ((ends, step), vertex) in &self.on_edge {
             by_edge.entry(*ends).or_default().push((*step as f64 / EDGE_STEPS, *vertex));
         }
+        let places: BTreeMap<u32, ([u32; 2], u64)> =
+            self.on_edge.iter().map(|(place, vertex)| (*vertex, *place)).collect();
+        let paths = paths
+            .iter()
+            .map(|(chain, closed)| through_all(chain, *closed, &places, &by_edge))
+            .collect();
         let mut mesh = self.mesh;
         let none = BTreeSet::new();
         let mut triangles = Vec::with_capacity(mesh.triangles.len() + 4 * self.touched.len());
@@ -172,6 +178,46 @@ impl<'s, 'm> Cutting<'s, 'm> {
         mesh.triangles = triangles;
         Ok(Imprinted { mesh, paths })
     }
+}
+
+/// The chain with every vertex that lies between two of its neighbours on one edge of the old
+/// mesh: another path may have put it there.
+fn through_all(
+    chain: &[u32],
+    closed: bool,
+    places: &BTreeMap<u32, ([u32; 2], u64)>,
+    by_edge: &BTreeMap<[u32; 2], Vec<(f64, u32)>>,
+) -> Vec<u32> {
+    let share = |ends: [u32; 2], vertex: u32| match places.get(&vertex) {
+        Some((on, step)) if *on == ends => Some(*step as f64 / EDGE_STEPS),
+        Some(_) => None,
+        None if vertex == ends[0] => Some(0.0),
+        None if vertex == ends[1] => Some(1.0),
+        None => None,
+    };
+    let mut full = Vec::with_capacity(chain.len());
+    let pairs = if closed { chain.len() } else { chain.len().saturating_sub(1) };
+    for i in 0..chain.len() {
+        let (a, b) = (chain[i], chain[(i + 1) % chain.len()]);
+        full.push(a);
+        if i >= pairs {
+            continue;
+        }
+        let edge = match (places.get(&a), places.get(&b)) {
+            (Some((ends, _)), _) | (None, Some((ends, _))) => *ends,
+            (None, None) => [a.min(b), a.max(b)],
+        };
+        let (Some(from), Some(to)) = (share(edge, a), share(edge, b)) else { continue };
+        let on_edge = by_edge.get(&edge).into_iter().flatten();
+        let between = |t: f64| t > from.min(to) && t < from.max(to);
+        let mut inside: Vec<(f64, u32)> = on_edge.filter(|(t, _)| between(*t)).copied().collect();
+        inside.sort_by(|x, y| x.0.total_cmp(&y.0));
+        if from > to {
+            inside.reverse();
+        }
+        full.extend(inside.iter().map(|(_, vertex)| *vertex));
+    }
+    full
 }
 
 /// Corner `k` of a triangle in the local frame, where every side holds dyadic points exactly.

@@ -59,19 +59,19 @@ pub enum WallError {
     #[error(transparent)]
     Chart(#[from] ChartError),
     /// The line could not be drawn.
-    #[error("the outline of the stiffener could not be drawn on the last: {0}")]
+    #[error("the outline of the stiffener could not be drawn on the last")]
     Path(#[from] PathError),
     /// The line could not be cut.
-    #[error("the stiffener could not be cut out of the last: {0}")]
+    #[error("the stiffener could not be cut out of the last")]
     Imprint(#[from] ImprintError),
     /// The piece could not be lifted.
-    #[error("the stiffener could not be lifted off the last: {0}")]
+    #[error("the stiffener could not be lifted off the last")]
     Patch(#[from] PatchError),
     /// The surface is not one.
-    #[error("the last's surface is not sound: {0}")]
+    #[error("the last's surface is not sound")]
     Surface(#[from] AdjacencyError),
     /// The piece could not be flattened.
-    #[error("the stiffener could not be laid flat: {0}")]
+    #[error("the stiffener could not be laid flat")]
     Flatten(#[from] FlattenError),
 }
 
@@ -123,6 +123,7 @@ impl Wall {
         up.extend(
             chart
                 .ruler(0.0)?
+                .skip_while(|s| s.walked < FEATHER_SNAP)
                 .take_while(|s| s.walked < reach - SNAP)
                 .map(|s| s.at.snapped(surface.mesh, SNAP)),
         );
