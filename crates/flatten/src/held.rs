@@ -15,6 +15,9 @@ pub struct HeldLine {
     pub vertices: Vec<u32>,
     /// Which way it is held.
     pub hold: Hold,
+    /// The length it is held to, as a share of its length on the surface: 1 as it is, a little
+    /// less to be sure that a line that may not grow has not grown by a hair.
+    pub share: f64,
     /// How hard, in mm: an edge of rest length L and length l costs
     /// stiffness x L x (l/L - 1)², where each mm² of the surface costs (s - 1/s)². So a line
     /// of stiffness k resists about as a strip of the surface k/4 mm wide would. To hold a
@@ -97,7 +100,8 @@ impl HeldEdges {
         let mut edges = Vec::new();
         for (line, held) in lines.iter().enumerate() {
             let stiffness = held.stiffness;
-            if !(stiffness.is_finite() && stiffness > 0.0) {
+            let positive = |x: f64| x.is_finite() && x > 0.0;
+            if !(positive(stiffness) && positive(held.share)) {
                 return Err(FlattenError::HeldStiffness { line, stiffness });
             }
             for pair in held.vertices.windows(2) {
@@ -108,7 +112,7 @@ impl HeldEdges {
                     to: ends[1],
                 })?;
                 let [a, b] = ends.map(|v| mesh.positions[v as usize]);
-                let rest = a.distance(b);
+                let rest = a.distance(b) * held.share;
                 edges.push(HeldEdge {
                     ends,
                     slot,
@@ -210,7 +214,8 @@ mod tests {
         let points: Vec<DVec2> =
             mesh.positions.iter().map(|p| DVec2::new(1.1 * p.x + 0.1 * p.y, 0.9 * p.y)).collect();
         let mut system = System::new(points.len(), &mesh.triangles).unwrap();
-        let line = |vertices: Vec<u32>, hold| HeldLine { vertices, hold, stiffness: 70.0 };
+        let line =
+            |vertices: Vec<u32>, hold| HeldLine { vertices, hold, share: 1.0, stiffness: 70.0 };
         let lines = [
             line(surfaces::row(5, 1), Hold::Keep),
             line(surfaces::row(5, 2), Hold::NotLonger),
@@ -249,7 +254,12 @@ mod tests {
     #[test]
     fn zigzag_is_the_length_lost_when_corners_are_cut() {
         let mesh = surfaces::grid(5, 2, |u, v| DVec3::new(4.0 * u, v, 0.0));
-        let line = HeldLine { vertices: surfaces::row(5, 0), hold: Hold::Keep, stiffness: 1.0 };
+        let line = HeldLine {
+            vertices: surfaces::row(5, 0),
+            hold: Hold::Keep,
+            share: 1.0,
+            stiffness: 1.0,
+        };
         let straight: Vec<DVec2> = mesh.positions.iter().map(|p| p.truncate()).collect();
         assert_eq!(HeldLength::new(&mesh, &line, &straight).zigzag, 0.0);
         let mut bent = straight;

@@ -17,7 +17,7 @@ fn with(held: Vec<HeldLine>) -> Flattening {
 }
 
 fn line(at: usize, hold: Hold) -> HeldLine {
-    HeldLine { vertices: row(COLUMNS, at), hold, stiffness: 1e5 }
+    HeldLine { vertices: row(COLUMNS, at), hold, share: 1.0, stiffness: 1e5 }
 }
 
 /// How much longer row `at` is in the plane, mm.
@@ -91,7 +91,7 @@ fn too_much_held_is_reported_as_zigzag() {
 fn a_line_off_the_edges_or_without_force_is_refused() {
     let mesh = heel_band(9, 4);
     let ask = |vertices: Vec<u32>, stiffness: f64| {
-        let held = vec![HeldLine { vertices, hold: Hold::Keep, stiffness }];
+        let held = vec![HeldLine { vertices, hold: Hold::Keep, share: 1.0, stiffness }];
         flatten(&mesh, &Options { held, ..Options::default() }).unwrap_err()
     };
     assert_eq!(ask(vec![0, 1, 5], 1e3), FlattenError::HeldOffEdges { line: 0, from: 1, to: 5 });

@@ -162,7 +162,7 @@ fn limits_that_exclude_each_other_are_named_with_the_millimetres() {
 }
 
 #[test]
-fn a_childs_ankles_must_be_entered() {
+fn ankles_of_a_child_must_be_entered() {
     let message = refused(28.0, "");
     assert!(message.contains("EU 28 is a child's") && message.contains("[wearer]"), "{message}");
     let measured = "[wearer]\nankle_medial = 34\nankle_lateral = 30\n";

@@ -15,10 +15,11 @@ use crate::foot::{Foot, Side};
 pub const DEPTH: f64 = 2.5;
 
 /// Distance between the nicks of one group, mm.
-pub const SPACING: f64 = 4.0;
+pub const SPACING: f64 = 3.0;
 
-/// Free edge left beside a group, mm, so that no V or slit is taken for a nick.
-const APART: f64 = 4.0;
+/// Free edge left beside a group, mm, so that no V or slit is taken for a nick: as much as is
+/// good, and what will do.
+const APART: [f64; 2] = [4.0, 2.5];
 
 /// Where the search for a group begins, mm from the centre back.
 const FIRST: f64 = 20.0;
@@ -82,7 +83,10 @@ pub fn place(margin: &Margin, foot: Foot) -> Result<Vec<Nick>, NickError> {
     for side in Side::BOTH {
         let sign = if foot.right_side() == side { 1.0 } else { -1.0 };
         let half = SPACING * (count(foot, side) - 1) as f64 / 2.0;
-        let middle = free_place(margin, back, sign, half).ok_or(NickError::NoRoom { side })?;
+        let middle = APART
+            .iter()
+            .find_map(|apart| free_place(margin, back, sign, half, *apart))
+            .ok_or(NickError::NoRoom { side })?;
         for k in 0..count(foot, side) {
             let at = middle + SPACING * k as f64 - half;
             nicks.push(nick(margin, at, Some(side)));
@@ -91,11 +95,12 @@ pub fn place(margin: &Margin, foot: Foot) -> Result<Vec<Nick>, NickError> {
     Ok(nicks)
 }
 
-/// The nearest place to the centre back, on one side, with free edge for a group.
-fn free_place(margin: &Margin, back: f64, sign: f64, half: f64) -> Option<f64> {
+/// The nearest place to the centre back, on one side, with free edge for a group and `apart` mm
+/// beside it.
+fn free_place(margin: &Margin, back: f64, sign: f64, half: f64, apart: f64) -> Option<f64> {
     let whole = *margin.outer_along.last()?;
     let taken = |at: f64| {
-        let apart = half + APART;
+        let apart = half + apart;
         let vee = margin.vees.iter().any(|v| (v.at - at).abs() < apart + v.opening / 2.0);
         vee || margin.slits.iter().any(|s| (s.at - at).abs() < apart)
     };

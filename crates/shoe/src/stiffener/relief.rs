@@ -8,6 +8,9 @@ use super::margin::{Margin, STEP, Widths, lerp_at};
 /// no source.
 pub const POINT_CLEARANCE: f64 = 2.0;
 
+/// More than the clearance, mm: what bends of the feather edge and a knife may take from it.
+const DRAWING_LOSS: f64 = 0.2;
+
 /// Widest a V may open at the edge, mm, from what is best to what a tight seat needs: wide ones
 /// leave a step under the insole, narrow ones leave tongues that tear.
 const WIDEST_V: [f64; 4] = [7.0, 9.0, 11.0, 13.0];
@@ -60,8 +63,8 @@ impl Widths {
     /// Where points of V's and slits lie, mm from the feather edge: past the rounding where
     /// the margin is wide enough, else as near as the clearance allows.
     pub fn point(&self) -> f64 {
-        let nearest = self.insole + POINT_CLEARANCE;
-        let past_rounding = self.insole + self.rounding + POINT_CLEARANCE;
+        let nearest = self.insole + POINT_CLEARANCE + DRAWING_LOSS;
+        let past_rounding = nearest + self.rounding;
         if self.whole() - past_rounding >= 4.0 { past_rounding } else { nearest }
     }
 }

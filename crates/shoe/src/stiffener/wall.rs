@@ -28,6 +28,10 @@ const NORMAL_REACH: f64 = 5.0;
 /// How stiffly the lines that must keep their length do so; see `flatten`.
 const HELD_STIFFNESS: f64 = 2e4;
 
+/// A line that may not grow is held to this share of its length, a tenth of a millimetre in
+/// 400: what even a stiff hold gives way by.
+const NOT_LONGER: f64 = 0.99975;
+
 /// The wall in its three states. All three share vertex numbers and triangles.
 #[derive(Debug, Clone)]
 pub struct Wall {
@@ -143,6 +147,7 @@ impl Wall {
         let held = |vertices: &[u32], hold: Hold| HeldLine {
             vertices: vertices.to_vec(),
             hold,
+            share: if hold == Hold::NotLonger { NOT_LONGER } else { 1.0 },
             stiffness: HELD_STIFFNESS,
         };
         let options = Options {
