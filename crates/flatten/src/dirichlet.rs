@@ -285,7 +285,7 @@ mod tests {
     #[test]
     fn full_hessian_agrees_with_finite_differences() {
         let (mesh, dirichlet, points) = strained();
-        let mut system = System::new(points.len(), &mesh.triangles).unwrap();
+        let mut system = System::new(points.len(), &mesh.triangles, &[]).unwrap();
         dirichlet.add_hessian(&points, Curvature::Full, &mut system);
         let exact = system.dense();
         let h = 1e-5;
@@ -305,7 +305,7 @@ mod tests {
     fn projection_lifts_negative_curvature_and_leaves_the_rest() {
         let (mesh, dirichlet, mut points) = strained();
         let quadratic_form = |points: &[DVec2], curvature, along: &[f64]| {
-            let mut system = System::new(points.len(), &mesh.triangles).unwrap();
+            let mut system = System::new(points.len(), &mesh.triangles, &[]).unwrap();
             dirichlet.add_hessian(points, curvature, &mut system);
             let rows = system.dense();
             let times = |row: &Vec<f64>| row.iter().zip(along).map(|(m, x)| m * x).sum::<f64>();

@@ -3,6 +3,7 @@
 use geometry::mesh::TriMesh;
 use glam::{DMat2, DVec2, DVec3};
 
+use crate::bending::{self, Bend};
 use crate::dirichlet::Curvature;
 use crate::layout::FlattenError;
 use crate::system::{Slot, System};
@@ -23,6 +24,10 @@ pub struct HeldLine {
     /// of stiffness k resists about as a strip of the surface k/4 mm wide would. To hold a
     /// heel-sized line within 0.1 mm in 200 mm, 3e4 is enough.
     pub stiffness: f64,
+    /// How hard it resists bending in the plane, in mm³: 0 lets it follow the surface. An
+    /// inner line that is straight on the surface and gets pressed together needs it, or it
+    /// gives way in zigzag; 200 keeps the centre line of a heel straight.
+    pub bending: f64,
 }
 
 /// Which changes of length are resisted.
@@ -85,9 +90,10 @@ struct HeldEdge {
 /// From one round of the descent to the next, held lines become stiffer by no more than this.
 const STIFFEN: f64 = 30.0;
 
-/// The edges of all held lines, and their energy on the scale of the surface's.
+/// The edges and bends of all held lines, and their energy on the scale of the surface's.
 pub(crate) struct HeldEdges {
     edges: Vec<HeldEdge>,
+    bends: Vec<Bend>,
 }
 
 impl HeldEdges {
@@ -98,12 +104,14 @@ impl HeldEdges {
         total_area: f64,
     ) -> Result<Self, FlattenError> {
         let mut edges = Vec::new();
+        let mut bends = Vec::new();
         for (line, held) in lines.iter().enumerate() {
             let stiffness = held.stiffness;
             let positive = |x: f64| x.is_finite() && x > 0.0;
-            if !(positive(stiffness) && positive(held.share)) {
+            if !(positive(stiffness) && positive(held.share) && held.bending >= 0.0) {
                 return Err(FlattenError::HeldStiffness { line, stiffness });
             }
+            bends.extend(bending::bends(mesh, held, system, total_area));
             for pair in held.vertices.windows(2) {
                 let ends = [pair[0], pair[1]];
                 let slot = system.slot(ends[0], ends[1]).ok_or(FlattenError::HeldOffEdges {
@@ -122,7 +130,7 @@ impl HeldEdges {
                 });
             }
         }
-        Ok(Self { edges })
+        Ok(Self { edges, bends })
     }
 
     /// These edges first as soft as the surface, then stiffer from round to round, at last as
@@ -138,19 +146,18 @@ impl HeldEdges {
         }
         let softer = |f: f64| {
             let edges = self.edges.iter().map(|e| HeldEdge { stiffness: e.stiffness * f, ..*e });
-            Self { edges: edges.collect() }
+            let bends = self.bends.iter().map(|b| b.softer(f));
+            Self { edges: edges.collect(), bends: bends.collect() }
         };
         factors.into_iter().rev().map(softer).collect()
     }
 
     pub(crate) fn energy(&self, points: &[DVec2]) -> f64 {
-        self.edges
-            .iter()
-            .map(|e| {
-                let strain = e.resisted_strain(e.span(points).length());
-                e.stiffness * e.rest * strain * strain
-            })
-            .sum()
+        let stretching = self.edges.iter().map(|e| {
+            let strain = e.resisted_strain(e.span(points).length());
+            e.stiffness * e.rest * strain * strain
+        });
+        stretching.sum::<f64>() + self.bends.iter().map(|b| b.energy(points)).sum::<f64>()
     }
 
     pub(crate) fn add_gradient(&self, points: &[DVec2], gradient: &mut [DVec2]) {
@@ -161,6 +168,7 @@ impl HeldEdges {
             gradient[e.ends[0] as usize] -= pull;
             gradient[e.ends[1] as usize] += pull;
         }
+        self.bends.iter().for_each(|b| b.add_gradient(points, gradient));
     }
 
     pub(crate) fn add_hessian(&self, points: &[DVec2], curvature: Curvature, system: &mut System) {
@@ -185,6 +193,7 @@ impl HeldEdges {
             system.add_vertex(b, block);
             system.add_edge(e.slot, a, b, -block);
         }
+        self.bends.iter().for_each(|b| b.add_hessian(system));
     }
 }
 
@@ -213,15 +222,21 @@ mod tests {
         let mesh = surfaces::saddle(5, 4);
         let points: Vec<DVec2> =
             mesh.positions.iter().map(|p| DVec2::new(1.1 * p.x + 0.1 * p.y, 0.9 * p.y)).collect();
-        let mut system = System::new(points.len(), &mesh.triangles).unwrap();
-        let line =
-            |vertices: Vec<u32>, hold| HeldLine { vertices, hold, share: 1.0, stiffness: 70.0 };
+        let line = |vertices: Vec<u32>, hold| HeldLine {
+            vertices,
+            hold,
+            share: 0.98,
+            stiffness: 70.0,
+            bending: 0.0,
+        };
         let lines = [
-            line(surfaces::row(5, 1), Hold::Keep),
+            HeldLine { bending: 30.0, ..line(surfaces::row(5, 1), Hold::Keep) },
             line(surfaces::row(5, 2), Hold::NotLonger),
             line(vec![0, 5, 10, 15], Hold::Keep),
             line(vec![1, 6, 11, 16], Hold::NotLonger),
         ];
+        let mut system =
+            System::new(points.len(), &mesh.triangles, &bending::pairs(&lines)).unwrap();
         let held = HeldEdges::new(&mesh, &lines, &system, 100.0).unwrap();
         held.add_hessian(&points, Curvature::Full, &mut system);
         let bends = system.dense();
@@ -259,6 +274,7 @@ mod tests {
             hold: Hold::Keep,
             share: 1.0,
             stiffness: 1.0,
+            bending: 0.0,
         };
         let straight: Vec<DVec2> = mesh.positions.iter().map(|p| p.truncate()).collect();
         assert_eq!(HeldLength::new(&mesh, &line, &straight).zigzag, 0.0);

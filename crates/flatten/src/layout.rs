@@ -3,6 +3,7 @@
 use geometry::mesh::TriMesh;
 use glam::DVec2;
 
+use crate::bending;
 use crate::dirichlet::Dirichlet;
 use crate::disk::{self, DiskError};
 use crate::held::{HeldEdges, HeldLength, HeldLine};
@@ -111,8 +112,9 @@ pub enum FlattenError {
 pub fn flatten(mesh: &TriMesh, options: &Options) -> Result<Flattening, FlattenError> {
     let boundary = disk::boundary_of_disk(mesh)?;
     let dirichlet = Dirichlet::new(mesh);
-    let mut system = System::new(mesh.positions.len(), &mesh.triangles)
-        .map_err(|cause| FlattenError::Unsolvable { iteration: 0, cause })?;
+    let mut system =
+        System::new(mesh.positions.len(), &mesh.triangles, &bending::pairs(&options.held))
+            .map_err(|cause| FlattenError::Unsolvable { iteration: 0, cause })?;
     let held = HeldEdges::new(mesh, &options.held, &system, dirichlet.total_area())?;
     let start = start::layout(mesh, &boundary, &dirichlet, &mut system)?;
     let descent = newton::descend(start, &dirichlet, &held, &mut system, options.max_iterations)?;

@@ -144,7 +144,7 @@ mod tests {
         let mesh = surfaces::cylinder(20, 10);
         let boundary = crate::disk::boundary_of_disk(&mesh).unwrap();
         let dirichlet = Dirichlet::new(&mesh);
-        let mut system = System::new(mesh.positions.len(), &mesh.triangles).unwrap();
+        let mut system = System::new(mesh.positions.len(), &mesh.triangles, &[]).unwrap();
         let start = layout(&mesh, &boundary, &dirichlet, &mut system).unwrap();
         assert!(dirichlet.energy(&start.points) < 1e-18);
         let [a, b] = start.anchors.map(|v| start.points[v as usize]);
@@ -157,7 +157,7 @@ mod tests {
             [surfaces::heel_band(60, 12), surfaces::cap(20, 20, 3.0), surfaces::ramp(60, 5, 9.0)]
         {
             let boundary = crate::disk::boundary_of_disk(&mesh).unwrap();
-            let mut system = System::new(mesh.positions.len(), &mesh.triangles).unwrap();
+            let mut system = System::new(mesh.positions.len(), &mesh.triangles, &[]).unwrap();
             let points = disc(&mesh, &boundary, &mut system).unwrap();
             assert_eq!(flipped(&points, &mesh.triangles), 0);
             let radii: Vec<f64> = boundary.iter().map(|&v| points[v as usize].length()).collect();
@@ -170,7 +170,7 @@ mod tests {
         let mesh = surfaces::heel_band(60, 12);
         let boundary = crate::disk::boundary_of_disk(&mesh).unwrap();
         let dirichlet = Dirichlet::new(&mesh);
-        let mut system = System::new(mesh.positions.len(), &mesh.triangles).unwrap();
+        let mut system = System::new(mesh.positions.len(), &mesh.triangles, &[]).unwrap();
         let held = crate::held::HeldEdges::new(&mesh, &[], &system, 1.0).unwrap();
         let conformal = layout(&mesh, &boundary, &dirichlet, &mut system).unwrap();
         let anchors = conformal.anchors;

@@ -34,11 +34,17 @@ pub(crate) struct System {
 }
 
 impl System {
-    /// The pattern of a mesh of `vertex_count` vertices, analysed.
-    pub(crate) fn new(vertex_count: usize, triangles: &[[u32; 3]]) -> Result<Self, String> {
+    /// The pattern of a mesh of `vertex_count` vertices and of `pairs` of vertices that are
+    /// joined besides its edges, analysed.
+    pub(crate) fn new(
+        vertex_count: usize,
+        triangles: &[[u32; 3]],
+        pairs: &[(u32, u32)],
+    ) -> Result<Self, String> {
         let mut edges: Vec<(u32, u32)> = triangles
             .iter()
             .flat_map(|t| [0, 1, 2].map(|k| ordered(t[k], t[(k + 1) % 3])))
+            .chain(pairs.iter().filter(|(a, b)| a != b).map(|(a, b)| ordered(*a, *b)))
             .collect();
         edges.sort_unstable();
         edges.dedup();
@@ -235,7 +241,7 @@ mod tests {
     fn solves_what_was_assembled_with_pins() {
         let mesh = surfaces::saddle(4, 4);
         let n = mesh.positions.len();
-        let mut system = System::new(n, &mesh.triangles).unwrap();
+        let mut system = System::new(n, &mesh.triangles, &[]).unwrap();
         for (face, t) in mesh.triangles.iter().enumerate() {
             let slots = system.face_slots(face);
             for k in 0..3 {
@@ -275,7 +281,7 @@ mod tests {
     #[test]
     fn an_indefinite_matrix_is_reported() {
         let mesh = surfaces::saddle(3, 3);
-        let mut system = System::new(9, &mesh.triangles).unwrap();
+        let mut system = System::new(9, &mesh.triangles, &[]).unwrap();
         system.shift_diagonal(1.0);
         assert!(system.factor().is_ok());
         system.shift_diagonal(-2.0);

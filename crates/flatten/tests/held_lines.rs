@@ -17,7 +17,7 @@ fn with(held: Vec<HeldLine>) -> Flattening {
 }
 
 fn line(at: usize, hold: Hold) -> HeldLine {
-    HeldLine { vertices: row(COLUMNS, at), hold, share: 1.0, stiffness: 1e5 }
+    HeldLine { vertices: row(COLUMNS, at), hold, share: 1.0, stiffness: 1e5, bending: 0.0 }
 }
 
 /// How much longer row `at` is in the plane, mm.
@@ -87,11 +87,36 @@ fn too_much_held_is_reported_as_zigzag() {
     assert!(held.held[1].zigzag > 2.0);
 }
 
+/// The column up the middle of the band gets pressed together where both edges are held. Stiff
+/// against bending it keeps its length by lying straight.
+#[test]
+fn a_stiff_line_keeps_its_length_without_zigzag() {
+    let top = ROWS - 1;
+    let column: Vec<u32> = (0..ROWS).map(|j| (j * COLUMNS + COLUMNS / 2) as u32).collect();
+    let edges = || vec![line(0, Hold::Keep), line(top, Hold::NotLonger)];
+    let grown = |flat: &Flattening| {
+        length_in(&flat.points, &column) - length_on(&heel_band(COLUMNS, ROWS), &column)
+    };
+    assert!(grown(&with(edges())) < -0.2, "nothing presses on the column");
+    let stiff = HeldLine {
+        vertices: column.clone(),
+        hold: Hold::Keep,
+        share: 1.0,
+        stiffness: 1e5,
+        bending: 200.0,
+    };
+    let held = with(edges().into_iter().chain([stiff]).collect());
+    assert!(grown(&held).abs() < 0.02, "{}", grown(&held));
+    assert!(held.held[2].zigzag < 0.02, "{}", held.held[2].zigzag);
+    assert!(held.iterations <= 30, "{}", held.iterations);
+}
+
 #[test]
 fn a_line_off_the_edges_or_without_force_is_refused() {
     let mesh = heel_band(9, 4);
     let ask = |vertices: Vec<u32>, stiffness: f64| {
-        let held = vec![HeldLine { vertices, hold: Hold::Keep, share: 1.0, stiffness }];
+        let held =
+            vec![HeldLine { vertices, hold: Hold::Keep, share: 1.0, stiffness, bending: 0.0 }];
         flatten(&mesh, &Options { held, ..Options::default() }).unwrap_err()
     };
     assert_eq!(ask(vec![0, 1, 5], 1e3), FlattenError::HeldOffEdges { line: 0, from: 1, to: 5 });

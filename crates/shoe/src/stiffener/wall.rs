@@ -28,6 +28,9 @@ const NORMAL_REACH: f64 = 5.0;
 /// How stiffly the lines that must keep their length do so; see `flatten`.
 const HELD_STIFFNESS: f64 = 2e4;
 
+/// How hard the centre back resists bending, mm³; see `flatten`.
+const STRAIGHT: f64 = 200.0;
+
 /// A line that may not grow is held to this share of its length, a tenth of a millimetre in
 /// 400: what even a stiff hold gives way by.
 const NOT_LONGER: f64 = 0.99975;
@@ -144,17 +147,18 @@ impl Wall {
         let centre_back = patch.paths[1].clone();
 
         let neutral = offset(&patch.mesh, neutral_offset, NORMAL_REACH);
-        let held = |vertices: &[u32], hold: Hold| HeldLine {
+        let held = |vertices: &[u32], hold: Hold, bending: f64| HeldLine {
             vertices: vertices.to_vec(),
             hold,
             share: if hold == Hold::NotLonger { NOT_LONGER } else { 1.0 },
             stiffness: HELD_STIFFNESS,
+            bending,
         };
         let options = Options {
             held: vec![
-                held(&feather, Hold::Keep),
-                held(&centre_back, Hold::Keep),
-                held(&free_edge, Hold::NotLonger),
+                held(&feather, Hold::Keep, 0.0),
+                held(&centre_back, Hold::Keep, STRAIGHT),
+                held(&free_edge, Hold::NotLonger, 0.0),
             ],
             ..Options::default()
         };
