@@ -266,3 +266,44 @@ def test_a_ceiling_is_met_or_refused_never_passed_over(bench, job):
     bench.done("set", "job", "stiffener.back_height", "119")
     by = conflict(bench, job, "back height 119.0 mm", "ankle")
     assert by > 0
+
+
+def test_a_conflict_names_limits_that_exclude_each_other(bench, job):
+    """An ankle at 150 mm limits nothing: whatever is too steep then, it is not that."""
+    bench.done("set", "job", "stiffener.medial.length", "mid_waist")
+    bench.done("set", "job", "wearer.ankle_medial", "150")
+    result = bench.run("check", "job")
+    assert "panicked" not in result.stderr
+    assert result.stderr == "" or "150" not in result.stderr, result.stderr
+
+
+def test_the_remarks_of_a_new_job_are_safe_to_use(bench, job):
+    """job.toml says: take the # away to use what stands behind it. A reader who takes them all
+    away has measured nobody's ankles, and has the rules' own height."""
+    dimensions = lambda: {
+        d["name"]: d["value"]
+        for d in json.loads(bench.run("check", "job", "--json").stdout)["dimensions"]
+    }
+    by_rule = dimensions()
+    file = job / "job.toml"
+    file.write_text(re.sub(r"(?m)^# (\w+ = )", r"\1", file.read_text()))
+    by_remarks = dimensions()
+    for name in ("back height", "ceiling under the inside ankle", "ceiling under the outside ankle"):
+        assert by_remarks[name] <= by_rule[name] + 0.05, name
+
+
+@pytest.mark.parametrize("foot", ["right", "left"])
+def test_words_and_signs_do_not_contradict_each_other(bench, job, foot):
+    """Never "-23 mm further forward": that is further back."""
+    bench.done("set", "job", "last.foot", foot)
+    said = bench.run("check", "job", "--json")
+    for text in (said.stdout, said.stderr):
+        assert not re.search(r"-[\d.]+ mm (further|more|to the)", text), text[:500]
+
+
+def test_a_size_far_too_small_is_told(bench, job):
+    """A last of 260 mm is none of a child's size 10 (SLL 186 mm, UK child: (size + 12)/3 in)."""
+    for key, value in [("wearer.ankle_medial", "40"), ("wearer.ankle_lateral", "35")]:
+        bench.done("set", "job", key, value)
+    bench.done("set", "job", "last.size", "UK child 10")
+    assert "check the size" in bench.run("check", "job").stderr

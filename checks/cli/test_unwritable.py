@@ -64,8 +64,6 @@ def test_a_job_that_cannot_be_saved_stays_as_it_is(bench, job, command):
 # How much fits on the disk, bytes: nothing, less than one file, some files but not the largest.
 @pytest.mark.parametrize("room", [0, 1000, 100_000])
 def test_a_full_disk_leaves_nothing_behind(bench, job, room):
-    (bench / "wall.obj").write_text(FLAT)
-    (bench / "flat.obj").write_text("kept from yesterday\n")
     bench.done("draft", "job")
     calls = [
         (["new", "other", "--last", "last.stl", "--size", "EU 39"], ["other"]),
@@ -74,7 +72,6 @@ def test_a_full_disk_leaves_nothing_behind(bench, job, room):
     ]
     if room == 0:
         calls += [
-            (["flatten", "wall.obj", "--out", "flat.obj"], ["flat.obj"]),
             (["set", "job", "stiffener.thickness", "2.2"], ["job/job.toml"]),
         ]
     for call, says in calls:
@@ -110,3 +107,19 @@ def test_what_lies_beside_the_patterns_stays(bench, job):
     bench.done("draft", "job", "--out", "desk")
     assert (bench / "desk" / "aunt.txt").read_text() == "Dear aunt,"
     assert (bench / "desk" / "stiffener.pdf").exists()
+
+
+def test_a_full_disk_leaves_the_flat_mesh_of_yesterday(bench):
+    (bench / "wall.obj").write_text(FLAT)
+    (bench / "flat.obj").write_text("kept from yesterday\n")
+    call = ["flatten", "wall.obj", "--out", "flat.obj"]
+    bench.refused(*call, says=["flat.obj", "cannot be written"], largest_file=0)
+
+
+@pytest.mark.parametrize("place", ["last.stl/flat.obj", "no-such-folder/flat.obj", "folder"])
+def test_a_flat_mesh_that_cannot_be_written_says_what_to_do(bench, place):
+    """As the other commands do: choose another place, or check the disk."""
+    (bench / "wall.obj").write_text(FLAT)
+    (bench / "last.stl").write_text("a file, no folder")
+    (bench / "folder").mkdir()
+    bench.refused("flatten", "wall.obj", "--out", place, says=[place, "choose another"])
