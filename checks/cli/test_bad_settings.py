@@ -3,7 +3,9 @@
 import json
 import re
 
+import numpy as np
 import pytest
+import trimesh
 
 
 def edited(job, old, new):
@@ -292,13 +294,21 @@ def test_the_remarks_of_a_new_job_are_safe_to_use(bench, job):
         assert by_remarks[name] <= by_rule[name] + 0.05, name
 
 
+@pytest.mark.parametrize("last", ["right", "left"])
 @pytest.mark.parametrize("foot", ["right", "left"])
-def test_words_and_signs_do_not_contradict_each_other(bench, job, foot):
+def test_words_and_signs_do_not_contradict_each_other(bench, demo_last, last, foot):
     """Never "-23 mm further forward": that is further back."""
-    bench.done("set", "job", "last.foot", foot)
+    mesh = trimesh.load(trimesh.util.wrap_as_stream(demo_last), file_type="stl")
+    if last == "left":
+        mesh.apply_transform(np.diag([1, -1, 1, 1]))
+    mesh.export(bench / "last.stl")
+    bench.done("new", "job", "--last", "last.stl", "--size", "EU 39", "--foot", foot)
     said = bench.run("check", "job", "--json")
+    assert said.returncode == 0, said.stderr
+    assert ("check the foot" in said.stderr) == (last != foot)
     for text in (said.stdout, said.stderr):
-        assert not re.search(r"-[\d.]+ mm (further|more|to the)", text), text[:500]
+        against = re.search(r"-[\d.]+ mm (further|more|to the)", text)
+        assert not against, against
 
 
 def test_a_size_far_too_small_is_told(bench, job):
