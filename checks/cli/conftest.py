@@ -1,4 +1,4 @@
-"""Runs the program as these checks need it: in a small memory, watched for what it leaves behind."""
+"""Runs the program as these checks need it: in a small memory, watched for what it leaves."""
 
 import json
 import os

@@ -115,6 +115,9 @@ def test_a_slip_of_the_editor(bench, job, command, name):
     bench.refused(command, "job", says=["job/job.toml", *place, *says])
 
 
+# Every command that opens a job.
+COMMANDS = [["check"], ["draft"], ["undo"], ["redo"], ["set", "name", "x"]]
+
 WRITTEN = {
     "empty": (b"", ["job/job.toml", '"schema" is missing']),
     "letter": (b"Dear aunt,\nthe shoes fit.\n", ["job/job.toml", "line 1", "not readable as TOML"]),
@@ -124,14 +127,14 @@ WRITTEN = {
 
 
 @pytest.mark.parametrize("name", WRITTEN)
-@pytest.mark.parametrize("command", [["check"], ["draft"], ["undo"], ["set", "name", "x"]])
+@pytest.mark.parametrize("command", COMMANDS)
 def test_what_is_no_job_file(bench, job, command, name):
     content, says = WRITTEN[name]
     (job / "job.toml").write_bytes(content)
     bench.refused(command[0], "job", *command[1:], says=says)
 
 
-@pytest.mark.parametrize("command", [["check"], ["draft"], ["undo"], ["redo"], ["set", "name", "x"]])
+@pytest.mark.parametrize("command", COMMANDS)
 def test_a_job_that_is_not_there(bench, command):
     call = (command[0], "nothing", *command[1:])
     bench.refused(*call, says=["nothing", "no such job folder", "featherline new"])
@@ -221,7 +224,9 @@ def test_an_ankle_no_higher_than_a_thumb(bench, job, side, key):
     bench.refused("set", "job", f"wearer.ankle_{key}", "9.9", says=["9.9", "10 to 150 mm"])
 
 
-@pytest.mark.parametrize("side, key, ceiling", [("inside", "medial", 46.5), ("outside", "lateral", 40)])
+@pytest.mark.parametrize(
+    "side, key, ceiling", [("inside", "medial", 46.5), ("outside", "lateral", 40)]
+)
 def test_an_ankle_marked_on_the_seat(bench, job, side, key, ceiling):
     # The demo's last is written as it stands: its seat is the origin of the file.
     bench.done("set", "job", f"marks.ankle_{key}", "0", "0", "0")
@@ -290,7 +295,8 @@ def test_the_remarks_of_a_new_job_are_safe_to_use(bench, job):
     file = job / "job.toml"
     file.write_text(re.sub(r"(?m)^# (\w+ = )", r"\1", file.read_text()))
     by_remarks = dimensions()
-    for name in ("back height", "ceiling under the inside ankle", "ceiling under the outside ankle"):
+    ceilings = [f"ceiling under the {side} ankle" for side in ("inside", "outside")]
+    for name in ("back height", *ceilings):
         assert by_remarks[name] <= by_rule[name] + 0.05, name
 
 

@@ -49,7 +49,10 @@ REFUSED = {
         obj(SQUARE + [(20, 20, 30)], HALVES + [(0, 2, 4)]),
         ["edge between vertices 0 and 2", "branches"],
     ),
-    "half turned over": (obj(SQUARE, [(0, 1, 2), (0, 3, 2)]), ["edge between vertices", "inverted"]),
+    "half turned over": (
+        obj(SQUARE, [(0, 1, 2), (0, 3, 2)]),
+        ["edge between vertices", "inverted"],
+    ),
     "bow tie": (
         obj(SQUARE + [(-40, 0, 0), (-40, -40, 0)], HALVES + [(0, 4, 5)]),
         ["touches itself", "vertex 0"],

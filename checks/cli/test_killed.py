@@ -11,7 +11,7 @@ KILLS = 60
 # Heel heights, set in turn.
 HEIGHTS = [20.0, 31.25, 42.5]
 
-# What a job holds besides its patterns. What a killed writer left beside is gone after the next save.
+# What a job holds besides its patterns. What a killed writer left is gone after the next save.
 CONTENT = {".lock", "history.jsonl", "job.toml", "last.stl"}
 
 
@@ -68,16 +68,19 @@ def kill_at_any_moment(bench, call, seconds, dice):
     writer.wait(timeout=60)
 
 
+def files(folder):
+    return {path.name: path.read_bytes() for path in folder.rglob("*") if path.is_file()}
+
+
 def test_a_killed_draft_leaves_all_of_its_files_or_none(bench, job):
     begin = time.perf_counter()
     bench.done("draft", "job", "--out", "whole")
     seconds = time.perf_counter() - begin
-    whole = {p.name: p.read_bytes() for p in (bench / "whole").rglob("*") if p.is_file()}
+    whole = files(bench / "whole")
     dice = random.Random(40)
     for turn in range(12):
         kill_at_any_moment(bench, ["draft", "job", "--out", f"pieces-{turn}"], seconds, dice)
-        there = {p.name: p.read_bytes() for p in (bench / f"pieces-{turn}").rglob("*") if p.is_file()}
-        assert there in ({}, whole), turn
+        assert files(bench / f"pieces-{turn}") in ({}, whole), turn
 
 
 def test_what_a_killed_draft_left_beside_goes_with_the_next(bench, job):
