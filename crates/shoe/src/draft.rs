@@ -1,17 +1,19 @@
 //! The whole way once: from the settings of a job and the scan as read to the finished piece.
 
 use geometry::mesh::TriMesh;
-use geometry::mesh::adjacency::AdjacencyError;
+use geometry::mesh::adjacency::{Adjacency, AdjacencyError};
 use geometry::mesh::refine::refine;
 use geometry::mesh::tidy::{TidyError, tidy};
-use geometry::surface::Surface;
+use geometry::surface::{Closest, Surface};
 use geometry::units::Mm;
 use geometry::warned::{Warned, Warning};
+use glam::DVec3;
 
 use crate::job::Job;
 use crate::last::marks::GivenMarks;
 use crate::last::stand::{Given, Last, StandError, stand};
-use crate::reasons::Verdict;
+use crate::last::tell::LENGTH_FOR_SIZE;
+use crate::reasons::{Check, Mark, Verdict};
 use crate::report::{Found, Notice, Report};
 use crate::stiffener::brief::Kind;
 use crate::stiffener::chart::{Chart, ChartError};
@@ -26,6 +28,9 @@ const WELD_SHARE: f64 = 1e-6;
 /// last of 260 mm), and its triangles are then divided down to the second share (3 mm).
 const COARSE_SHARE: f64 = 1.0 / 65.0;
 const FINE_SHARE: f64 = 1.0 / 87.0;
+
+/// A mark further off the surface than this does not belong to this last, mm: a fingertip.
+const ON_THE_LAST: f64 = 20.0;
 
 /// A drafted job.
 #[derive(Debug, Clone)]
@@ -56,6 +61,15 @@ pub enum DraftError {
     /// The stiffener could not be drafted.
     #[error(transparent)]
     Stiffener(#[from] StiffenerError),
+    /// The scan has holes, and that may be why.
+    #[error("the scan has {holes} holes; close them in the scanning program and draft again")]
+    Holed {
+        /// How many edges bound the surface, the open top among them.
+        holes: usize,
+        /// What went wrong.
+        #[source]
+        cause: Box<DraftError>,
+    },
 }
 
 /// Drafts `job` on `scan`, the mesh of its last as read from the file.
@@ -68,7 +82,22 @@ pub fn draft(job: &Job, scan: &TriMesh) -> Result<Warned<Drafted>, DraftError> {
     let tidied = tidy(scan, WELD_SHARE * diagonal)?;
     warnings.extend(tidied.warnings);
     let mesh = fine_enough(tidied.value, diagonal, &mut warnings);
-    let stood = stand(&mesh, &given(job))?;
+    let holes = Adjacency::new(&mesh)?.boundary_loops(&mesh).len();
+    draft_tidy(job, &mesh, warnings).map_err(|error| match error {
+        // One opening is the top of the last.
+        DraftError::Stand(_) | DraftError::Stiffener(_) if holes > 1 => {
+            DraftError::Holed { holes, cause: Box::new(error) }
+        }
+        other => other,
+    })
+}
+
+fn draft_tidy(
+    job: &Job,
+    mesh: &TriMesh,
+    mut warnings: Vec<Warning>,
+) -> Result<Warned<Drafted>, DraftError> {
+    let stood = stand(mesh, &given(job))?;
     warnings.extend(stood.warnings);
     let last = stood.value;
 
@@ -81,11 +110,12 @@ pub fn draft(job: &Job, scan: &TriMesh) -> Result<Warned<Drafted>, DraftError> {
         joint: (marks.joint_medial.at.x, marks.joint_lateral.at.x),
         breast: marks.breast.at,
     };
-    let placed = (job.marks.ankle_medial.is_some(), job.marks.ankle_lateral.is_some());
+    let placed = (on_the_last(&last, marks.ankle_medial), on_the_last(&last, marks.ankle_lateral));
     let stiffener = stiffener::draft(&chart, &brief, &landmarks, placed)?;
     warnings.extend(moulded(brief.kind));
 
-    let checks = verify::checks(&stiffener, &chart)?;
+    let mut checks = vec![size_fits(job, &last), foot_fits(&last)];
+    checks.extend(verify::checks(&stiffener, &chart)?);
     let notices = warnings
         .iter()
         .map(|w| Notice {
@@ -129,6 +159,51 @@ pub fn given(job: &Job) -> Given {
             feather_line: marks.feather_line.clone(),
         },
         standard_last_length: Mm::new(job.last.size.standard_last_length().get()),
+    }
+}
+
+/// Whether the user placed a mark, and it lies on this last.
+fn on_the_last(last: &Last, mark: Option<DVec3>) -> bool {
+    let closest = Closest::new(&last.mesh);
+    mark.is_some_and(|place| {
+        let nearest = closest.to(place, 0.0).map(|p| p.position(&last.mesh));
+        nearest.is_some_and(|p| p.distance(place) <= ON_THE_LAST)
+    })
+}
+
+/// A size that does not fit the form makes every height wrong.
+fn size_fits(job: &Job, last: &Last) -> Check {
+    let standard = job.last.size.standard_last_length().get();
+    let length = last.mesh.bounds().map_or(0.0, |(low, high)| high.x - low.x);
+    let fits = LENGTH_FOR_SIZE.contains(&(length / standard));
+    let [least, most] = [LENGTH_FOR_SIZE.start(), LENGTH_FOR_SIZE.end()].map(|f| f * standard);
+    Check {
+        name: "length of the last against its size".into(),
+        value: length,
+        unit: "mm".into(),
+        limit: format!("{least:.0} to {most:.0} mm for {}", job.last.size),
+        verdict: if fits { Verdict::Pass } else { Verdict::Unsure },
+        reason: "back height and ankle ceilings follow from the size; check the size and the unit"
+            .into(),
+        mark: Mark::CommonPractice,
+        place: "the last".into(),
+    }
+}
+
+/// A last taken for the other foot changes inside and outside.
+fn foot_fits(last: &Last) -> Check {
+    let (shape, sureness) = last.foot_by_shape;
+    let fits = shape == last.foot && sureness > 0.4;
+    Check {
+        name: format!("the last is for the {} foot", last.foot),
+        value: 100.0 * sureness,
+        unit: "%".into(),
+        limit: format!("its shape is that of a {shape} last, so sure is the program"),
+        verdict: if fits { Verdict::Pass } else { Verdict::Unsure },
+        reason: "with the wrong foot inside and outside change places; a scan may also be mirrored"
+            .into(),
+        mark: Mark::Measured,
+        place: "the last".into(),
     }
 }
 

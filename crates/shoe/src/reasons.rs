@@ -73,7 +73,7 @@ pub struct Check {
     pub name: String,
     /// What was measured.
     pub value: f64,
-    /// Its unit: `mm`, `%`, `count`.
+    /// Its unit: `mm`, `%`, `degrees`, `count`.
     pub unit: String,
     /// What it is held against, in words and numbers.
     pub limit: String,

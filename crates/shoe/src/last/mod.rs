@@ -16,4 +16,4 @@ mod settle;
 mod size;
 mod spine;
 pub mod stand;
-mod tell;
+pub(crate) mod tell;

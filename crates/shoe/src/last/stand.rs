@@ -35,6 +35,8 @@ pub struct Last {
     pub foot: Foot,
     /// Who said so.
     pub foot_source: Source,
+    /// Which foot the surface shows, whatever was said, and how surely, 0 to 1.
+    pub foot_by_shape: (Foot, f64),
     /// The unit of the file.
     pub unit: Unit,
     /// Height of the seat point above the ground, mm. Where there is no edge (a foot), the
@@ -157,6 +159,7 @@ pub fn stand(mesh: &TriMesh, given: &Given) -> Result<Warned<Last>, StandError> 
         last_from_file,
         foot,
         foot_source: if given.foot.is_some() { Source::User } else { Source::Found },
+        foot_by_shape: told.foot_by_shape(),
         unit,
         heel_height: level.heel_height,
         ground: level.ground,

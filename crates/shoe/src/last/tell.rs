@@ -10,10 +10,13 @@ use super::level::Level;
 use super::marks::{BREAST, Finding, Foot, Found, GivenMarks};
 use super::settle::Told;
 
+/// The length of a form against its standard last length: up to a quarter longer with a long
+/// pointed toe, shorter only by the slant of the measure. A rule of thumb, no source.
+pub(crate) const LENGTH_FOR_SIZE: std::ops::RangeInclusive<f64> = 0.92..=1.25;
+
 /// Warns where the form is much shorter or longer than its size says.
 pub(super) fn size(length: f64, standard_length: f64, warnings: &mut Vec<Warning>) {
-    // Up to a third longer: long pointed toes. Shorter only by the slant of the measure.
-    if !(0.92..=1.33).contains(&(length / standard_length)) {
+    if !LENGTH_FOR_SIZE.contains(&(length / standard_length)) {
         warnings.push(Warning {
             place: "size".into(),
             message: format!(
@@ -45,6 +48,11 @@ pub(super) fn off_surface(marks: &GivenMarks, mesh: &TriMesh, warnings: &mut Vec
 }
 
 impl Told {
+    /// The foot that the surface shows, whatever the user says, and how surely, 0 to 1.
+    pub(super) fn foot_by_shape(&self) -> (Foot, f64) {
+        if self.by_joints { (self.foot, 1.0) } else { (self.signs.foot(), self.signs.sureness()) }
+    }
+
     /// The foot as found, or a warning where the user says otherwise than the surface.
     pub(super) fn foot_told(
         &self,
@@ -53,14 +61,20 @@ impl Told {
         warnings: &mut Vec<Warning>,
     ) {
         let signs = &self.signs;
+        let to = |value: f64| if value >= 0.0 { "left" } else { "right" };
         let by = format!(
-            "on the left the joint lies {:.0} mm further forward and the waist is {:.1} mm more \
-             hollow, and the toe swings {:.0} mm to the left",
-            signs.joint_ahead, signs.hollow, signs.swing
+            "the joint lies {:.0} mm further forward on the {}, the waist is {:.1} mm more hollow \
+             on the {}, and the toe swings {:.0} mm to the {}",
+            signs.joint_ahead.abs(),
+            to(signs.joint_ahead),
+            signs.hollow.abs(),
+            to(signs.hollow),
+            signs.swing.abs(),
+            to(signs.swing)
         );
         if let Some(foot) = given {
-            let other = if self.by_joints { self.foot } else { signs.foot() };
-            if other != foot && (self.by_joints || signs.sureness() > 0.5) {
+            let (other, sure) = self.foot_by_shape();
+            if other != foot && sure > 0.5 {
                 warnings.push(Warning {
                     place: "foot".into(),
                     message: format!("the form looks like a {other} last, not {foot}: {by}"),

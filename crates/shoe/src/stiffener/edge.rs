@@ -48,6 +48,13 @@ pub struct WingEnd {
     pub lean: f64,
 }
 
+impl WingEnd {
+    /// Where the leaning end meets the top edge, mm along the feather line.
+    fn tip(&self) -> f64 {
+        self.along - self.along.signum() * self.lean
+    }
+}
+
 /// The top edge as designed. Heights are above the feather line, mm.
 #[derive(Debug, Clone)]
 pub struct TopEdge {
@@ -167,7 +174,7 @@ impl TopEdge {
         let [left, right] = &self.ends;
         let mut points = self.end_line(right, 1.0);
         let rest = |along: &f64| {
-            *along > left.along + self.corner(left) && *along < right.along - self.corner(right)
+            *along > left.tip() + self.corner(left) && *along < right.tip() - self.corner(right)
         };
         let top = self.samples.iter().copied().filter(rest).rev();
         points.extend(top.map(|along| (along, self.height(along) + self.zero)));
@@ -178,33 +185,48 @@ impl TopEdge {
     }
 
     fn corner(&self, end: &WingEnd) -> f64 {
-        CORNER.min(0.6 * self.height(end.along))
+        CORNER.min(0.6 * self.height(end.tip()))
     }
 
     /// From the feather line up the end of a wing and round its corner into the top edge.
     fn end_line(&self, end: &WingEnd, outward: f64) -> Vec<(f64, f64)> {
         let radius = self.corner(end);
-        let straight = self.height(end.along) - radius + self.zero;
-        let steps = (straight / STEP).ceil() as usize;
-        let mut points: Vec<(f64, f64)> =
-            (0..steps).map(|i| (end.along, straight * i as f64 / steps as f64)).collect();
+        let whole = self.height(end.tip());
+        // The corner, turned from the upright end to the level top; it leans back with the end,
+        // in proportion to the height.
         let turns = 16;
-        for i in 0..=turns {
+        let corner = (0..=turns).map(|i| {
             let angle = std::f64::consts::FRAC_PI_2 * f64::from(i) / f64::from(turns);
-            let along = end.along - outward * radius * (1.0 - angle.cos());
             let drop = radius * (1.0 - angle.sin());
-            points.push((along, self.height(along) - drop + self.zero));
-        }
-        // The end leans back in proportion to the height.
-        let whole = self.height(end.along) + self.zero;
-        for (along, up) in &mut points {
-            *along -= outward * end.lean * *up / whole;
-        }
-        points
+            let lean = end.lean * (whole - drop) / whole;
+            let along = end.along - outward * (radius * (1.0 - angle.cos()) + lean);
+            (along, self.height(along) - drop + self.zero)
+        });
+        let corner: Vec<(f64, f64)> = corner.collect();
+        let (foot, first) = ((end.along, 0.0), corner[0]);
+        let steps = (first.1 / STEP).ceil();
+        let straight = (0..steps as usize).map(|i| {
+            let share = i as f64 / steps;
+            (foot.0 + (first.0 - foot.0) * share, first.1 * share)
+        });
+        straight.chain(corner).collect()
+    }
+
+    /// The height of the wing where its end meets the top edge, mm above the feather line.
+    pub fn end_height(&self, side: Side) -> f64 {
+        self.height(self.end(side).tip())
     }
 
     fn limit_at(&self, i: usize) -> f64 {
         self.ceilings.iter().map(|c| c.drawn[i]).fold(f64::INFINITY, f64::min)
+    }
+
+    /// The centre back as the place of a conflict, with what may have brought the ceiling there.
+    fn at_the_back(&self, ceiling: &Ceiling) -> String {
+        match ceiling.side {
+            Some(side) => format!("centre back; look where the {side} ankle is marked"),
+            None => "centre back".into(),
+        }
     }
 
     fn refuse_conflicts(&self) -> Result<(), EdgeError> {
@@ -217,9 +239,9 @@ impl TopEdge {
                 if by > 1e-9 {
                     return Err(EdgeError::Conflict {
                         upper: format!("back height {:.1} mm", self.back_height),
-                        lower: format!("{} {:.1} mm", ceiling.name, ceiling.height),
+                        lower: ceiling.in_words(i),
                         by,
-                        place: "centre back".into(),
+                        place: self.at_the_back(ceiling),
                     });
                 }
             }
@@ -231,17 +253,19 @@ impl TopEdge {
                 along >= 0.0 && along <= end.along.abs() + STEP
             };
             for ceiling in &self.ceilings {
-                let passed = (0..self.samples.len()).filter(before).map(|i| ceiling.drawn[i]);
-                let by = end.height - passed.fold(f64::INFINITY, f64::min);
+                let passed = (0..self.samples.len()).filter(before);
+                let lowest = passed.min_by(|a, b| ceiling.drawn[*a].total_cmp(&ceiling.drawn[*b]));
+                let Some(i) = lowest else { continue };
+                let by = end.height - ceiling.drawn[i];
                 if by > 1e-9 {
                     return Err(EdgeError::Conflict {
                         upper: format!(
                             "height {:.1} mm of the {} wing's end",
                             end.height, end.side
                         ),
-                        lower: format!("{} {:.1} mm", ceiling.name, ceiling.height),
+                        lower: ceiling.in_words(i),
                         by,
-                        place: format!("{} wing end", end.side),
+                        place: format!("{} wing", end.side),
                     });
                 }
             }
@@ -263,7 +287,7 @@ impl TopEdge {
                 .filter(|c| c.side == Some(end.side))
                 .flat_map(|c| self.samples.iter().zip(&c.drawn))
                 .filter(|(along, drawn)| {
-                    drawn.is_finite() && along.abs() < end.along.abs() - CORNER
+                    drawn.is_finite() && along.abs() < end.tip().abs() - CORNER
                 })
                 .map(|(along, drawn)| (along.abs(), *drawn))
                 .min_by(|a, b| a.0.total_cmp(&b.0));
@@ -271,7 +295,7 @@ impl TopEdge {
             // A short stiffener falls to its end without a dip under the ankle.
             let dips = brief.wing(end.side).length != Length::Short;
             corners.extend(under_ankle.filter(|(along, _)| dips && *along > SQUARE_HALF));
-            corners.push((end.along.abs(), end.height));
+            corners.push((end.tip().abs(), end.height));
             for (i, along) in self.samples.iter().enumerate() {
                 if along * sign > SQUARE_HALF {
                     wish[i] = straight_through(&corners, along.abs());
@@ -302,10 +326,17 @@ impl TopEdge {
         if slope <= STEEPEST {
             return Ok(());
         }
-        let side = if self.samples[i] > 0.0 { self.ends[1].side } else { self.ends[0].side };
-        let lower = self.ceilings.iter().find(|c| c.side == Some(side));
-        let lower =
-            lower.map_or("the wing's end".into(), |c| format!("{} {:.1} mm", c.name, c.height));
+        let end = if self.samples[i] > 0.0 { &self.ends[1] } else { &self.ends[0] };
+        let side = end.side;
+        // The ceiling is to blame where the edge lies on it, else the wing's end.
+        let touches = |c: &&Ceiling| {
+            c.drawn.iter().zip(&self.heights).any(|(drawn, height)| drawn - height < 0.05)
+        };
+        let ceiling = self.ceilings.iter().filter(|c| c.side == Some(side)).find(touches);
+        let lower = ceiling.map_or_else(
+            || format!("the {side} wing, which ends {:.0} mm high", end.height),
+            |c| format!("{} {:.1} mm", c.name, c.height),
+        );
         let fall = self.back_height - self.heights[i].min(self.heights[i + 1]);
         Err(EdgeError::Conflict {
             upper: format!("back height {:.1} mm", self.back_height),

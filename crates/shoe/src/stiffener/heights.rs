@@ -31,15 +31,6 @@ pub fn ankle_ceiling(side: Side, standard_last_length: f64) -> f64 {
     low + (high - low) * share
 }
 
-/// Where the ankle of one side lies along the axis, mm from the seat, when the user has not
-/// placed it. Common practice, no source; that the inside one lies further forward is anatomy.
-pub fn ankle_along(side: Side, standard_last_length: f64) -> f64 {
-    match side {
-        Side::Medial => 0.28 * standard_last_length,
-        Side::Lateral => 0.22 * standard_last_length,
-    }
-}
-
 #[cfg(test)]
 mod tests {
     use super::*;
@@ -77,6 +68,5 @@ mod tests {
     fn below_the_adult_range_ceilings_fall_in_proportion() {
         assert_eq!(ankle_ceiling(Side::Lateral, 120.0), 20.0);
         assert_eq!(ankle_ceiling(Side::Medial, 120.0), 23.25);
-        assert!(ankle_along(Side::Medial, 240.0) > ankle_along(Side::Lateral, 240.0));
     }
 }

@@ -65,8 +65,22 @@ pub struct Ceiling {
     pub reason: String,
     /// How well founded it is.
     pub mark: Mark,
+    /// How far below the height the edge is drawn, mm.
+    pub below: f64,
     /// What the drawn edge may not pass, mm, at each sample; infinite where it does not act.
     pub drawn: Vec<f64>,
+}
+
+impl Ceiling {
+    /// The ceiling with its height, and what is taken off it where the edge is drawn.
+    pub(super) fn in_words(&self, sample: usize) -> String {
+        let off = match self.side {
+            Some(_) => format!("less {:.1} mm to stay clear of it", self.below),
+            None => format!("less {:.1} mm to stay below it", self.below),
+        };
+        let height = self.drawn[sample] + self.below;
+        format!("{} {height:.1} mm, {off},", self.name)
+    }
 }
 
 /// Why there is no ceiling.
@@ -77,7 +91,7 @@ pub enum LimitError {
     Chart(#[from] ChartError),
     /// No rule and no survey covers a child's ankles.
     #[error(
-        "size {size} is a child's: no rule and no survey says how high its ankles lie. Measure the {side} ankle on the child and enter it ([wearer] in job.toml)"
+        "size {size} is a child's: no rule and no survey says how high its ankles lie. Measure both ankles on the child and enter wearer.ankle_medial and wearer.ankle_lateral ([wearer] in job.toml); the {side} one is missing"
     )]
     ChildAnkle {
         /// The size.
@@ -164,7 +178,17 @@ fn under_ankle(
         }
     }
     let name = format!("ceiling under the {side} ankle");
-    Ok(Ceiling { name, side: Some(side), height, formula, reason: reason.into(), mark, drawn })
+    let below = CLEARANCE + DRAWING_LOSS;
+    Ok(Ceiling {
+        name,
+        side: Some(side),
+        below,
+        height,
+        formula,
+        reason: reason.into(),
+        mark,
+        drawn,
+    })
 }
 
 fn under_topline(chart: &Chart<'_, '_>, brief: &Brief, samples: &[f64]) -> Ceiling {
@@ -181,6 +205,7 @@ fn under_topline(chart: &Chart<'_, '_>, brief: &Brief, samples: &[f64]) -> Ceili
     Ceiling {
         name: "topline".into(),
         side: None,
+        below: brief.below_topline,
         height,
         formula: format!("topline less {:.1} mm", brief.below_topline),
         reason: "a stiffener that reaches the topline shows and rubs".into(),

@@ -2,7 +2,7 @@
 
 use geometry::mesh::adjacency::AdjacencyError;
 use geometry::surface::{Surface, SurfacePoint, Walk};
-use glam::DVec3;
+use glam::{DVec2, DVec3};
 
 use super::Stiffener;
 use super::brief::{Kind, Length};
@@ -71,6 +71,7 @@ pub fn checks(piece: &Stiffener, chart: &Chart<'_, '_>) -> Result<Vec<Check>, Ad
     all.extend(lengths(piece));
     all.extend(margin(piece));
     all.push(stretch(piece));
+    all.push(corners(piece));
     all.push(sound(piece));
     Ok(all)
 }
@@ -181,11 +182,16 @@ fn wing_end(piece: &Stiffener, side: Side) -> Check {
     let long = piece.brief.wing(side).length == Length::Long;
     let limit =
         if long { "10 to 20 mm behind the joint" } else { "10 mm or more behind the joint" };
+    let reason = if long && value > 20.0 {
+        "a long wing that ends too far back leaves the waist without hold"
+    } else {
+        "a wing that reaches the joint breaks where the shoe bends"
+    };
     Limit {
         name: &format!("{side} wing ends behind the joint"),
         unit: "mm",
         limit: limit.into(),
-        reason: "a wing that reaches the joint breaks where the shoe bends",
+        reason,
         mark: Mark::CommonPractice,
         place: &format!("{side} wing end"),
     }
@@ -193,7 +199,7 @@ fn wing_end(piece: &Stiffener, side: Side) -> Check {
 }
 
 fn end_height(piece: &Stiffener, side: Side) -> Check {
-    let value = piece.edge.height(piece.edge.end(side).along);
+    let value = piece.edge.end_height(side);
     Limit {
         name: &format!("{side} wing, height at the end"),
         unit: "mm",
@@ -261,7 +267,7 @@ fn lengths(piece: &Stiffener) -> Vec<Check> {
 fn smooth(piece: &Stiffener) -> Check {
     let value = piece.wall.zigzag;
     Limit {
-        name: "zigzag in the lines that keep their lengths",
+        name: "ripple in the lines that keep their lengths",
         unit: "%",
         limit: "under 1 %".into(),
         reason: "a line must keep its length by lying smooth",
@@ -326,10 +332,35 @@ fn stretch(piece: &Stiffener) -> Check {
     limit.verdict(value, if value <= most { Verdict::Pass } else { Verdict::Unsure })
 }
 
+/// The sharpest turn of the free edge over a stroke of the knife: a barb or a step shows here.
+fn corners(piece: &Stiffener) -> Check {
+    /// Length over which a turn is measured, mm: what a knife follows in one stroke.
+    const STROKE: f64 = 3.0;
+    /// The rounded corner of a low wing turns by about as much over one stroke, degrees.
+    const SHARPEST: f64 = 60.0;
+    let mut stations: Vec<DVec2> = Vec::new();
+    for p in piece.wall.flat_line(&piece.wall.free_edge) {
+        if stations.last().is_none_or(|last| last.distance(p) >= STROKE) {
+            stations.push(p);
+        }
+    }
+    let turn = |w: &[DVec2]| (w[1] - w[0]).angle_to(w[2] - w[1]).abs().to_degrees();
+    let value = stations.windows(3).map(turn).fold(0.0, f64::max);
+    Limit {
+        name: "sharpest turn of the top edge and the wing ends",
+        unit: "degrees",
+        limit: format!("{SHARPEST:.0} degrees or less over {STROKE:.0} mm"),
+        reason: "a knife follows a smooth edge; a barb or a step rubs and tears",
+        mark: Mark::CommonPractice,
+        place: "top edge",
+    }
+    .held(value, value <= SHARPEST)
+}
+
 fn sound(piece: &Stiffener) -> Check {
     let (flipped, overlaps) = piece.wall.faults;
     Limit {
-        name: "flipped triangles and crossings of the flat piece",
+        name: "folds and crossings of the flat piece",
         unit: "count",
         limit: "none".into(),
         reason: "a piece that overlaps itself cannot be cut",
