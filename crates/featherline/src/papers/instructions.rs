@@ -66,6 +66,9 @@ pub(super) fn sheet(drafted: &Drafted) -> Sheet {
 fn steps(piece: &Stiffener) -> String {
     let brief = &piece.brief;
     let widths = &piece.margin.widths;
+    if brief.kind == Kind::Moulded {
+        return "1. Print at 100 %, without fitting to the page, and measure the 100 mm square or line.\n2. A moulded stiffener is bought in shape. Cut the pattern out of paper, wrap it round the bought piece, centre back on centre back, and trim the piece to the pattern's top edge and wing ends.\n3. Check its height and the place of its wings against the dimensions below before it goes into a shoe.".into();
+    }
     let mut steps = vec![
         "Print at 100 %, without fitting to the page. Measure the 100 mm square or line before anything is cut.".to_owned(),
         format!("Lay the pattern on the material with the {} up and the outer side towards you; a flipped piece is wrong.", brief.face),
@@ -82,9 +85,8 @@ fn steps(piece: &Stiffener) -> String {
             Kind::Thermoplastic => {
                 "Warm it as its maker says and last it hot; let it cool on the last."
             }
-            Kind::Moulded => {
-                "A moulded stiffener is bought in: use the pattern to choose, trim and check it."
-            }
+            Kind::Moulded => "",
+        }
         }
         .to_owned(),
     );
@@ -102,11 +104,13 @@ fn steps(piece: &Stiffener) -> String {
 
 fn nick_code(foot: Foot) -> String {
     format!(
-        "The nicks in the margin tell the foot, the side and the face without reading a word. One nick stands at the centre back, {} on the outside wing, and on the inside wing {} for a left foot or {} for a right foot. Hold the piece with the top edge up: the inside of a right foot then lies to the left, of a left foot to the right. If it lies the other way, the outer side is turned away from you. This piece is for the {foot} foot: {} nicks on the inside.",
+        "The nicks in the margin tell the foot, the side and the face without reading a word. One nick stands at the centre back, {} on the outside wing, and on the inside wing {} for a left foot or {} for a right foot. Hold the piece with the top edge up: the inside of a right foot then lies to the left, of a left foot to the right. If it lies the other way, the outer side is turned away from you. This piece is for the {foot} foot: {} nicks on the inside. For the {} foot of an even pair turn the pattern over and cut {} nicks on the inside instead.",
         nicks::count(foot, Side::Lateral),
         nicks::count(Foot::Left, Side::Medial),
         nicks::count(Foot::Right, Side::Medial),
         nicks::count(foot, Side::Medial),
+        foot.other(),
+        nicks::count(foot.other(), Side::Medial),
     )
 }
 
@@ -133,7 +137,7 @@ fn status(check: &Check) -> StatusRow {
 fn strain_words(drafted: &Drafted) -> String {
     let strain = &drafted.report.strain;
     format!(
-        "The flat piece must change by {:.1} % on average to lie on the last; nineteen twentieths of it by less than {:.1} %. The feather edge and the centre back keep their lengths and the top edge does not grow, so that it does not gape; the bulge of the heel is what must stretch.",
+        "The flat piece must change by {:.1} % on average to lie on the last; nearly all of it by less than {:.1} %. The feather edge and the centre back keep their lengths and the top edge does not grow, so that it does not gape; the bulge of the heel is what must stretch.",
         strain.mean, strain.p95
     )
 }

@@ -10,7 +10,7 @@ use crate::reasons::Mark;
 
 /// Half the length of edge that runs square across the centre back, mm. Common practice, no
 /// source.
-const SQUARE_HALF: f64 = 4.0;
+const SQUARE_HALF: f64 = 6.0;
 
 /// Step at which the edge is computed, mm.
 const STEP: f64 = 1.0;
@@ -298,7 +298,11 @@ impl TopEdge {
             corners.push((end.tip().abs(), end.height));
             for (i, along) in self.samples.iter().enumerate() {
                 if along * sign > SQUARE_HALF {
-                    wish[i] = straight_through(&corners, along.abs());
+                    wish[i] = if dips {
+                        straight_through(&corners, along.abs())
+                    } else {
+                        dome(self.back_height, end.height, end.tip().abs(), along.abs())
+                    };
                 }
             }
         }
@@ -354,6 +358,12 @@ fn straight_through(corners: &[(f64, f64)], along: f64) -> f64 {
     let i = corners.partition_point(|(a, _)| *a <= along).clamp(1, corners.len() - 1);
     let ((a0, h0), (a1, h1)) = (corners[i - 1], corners[i]);
     h0 + (h1 - h0) * (along - a0) / (a1 - a0)
+}
+
+/// The fall of a short stiffener: level at the back, steeper towards its end, without a dip.
+fn dome(from: f64, to: f64, end: f64, along: f64) -> f64 {
+    let share = (along - SQUARE_HALF) / (end - SQUARE_HALF);
+    from - (from - to) * share.max(0.0).powf(1.5)
 }
 
 /// The back height with its formula and reason.

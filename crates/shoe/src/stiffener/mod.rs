@@ -3,7 +3,7 @@
 //! In the order of the work: `brief` (what is asked), `chart` (measuring on the wall),
 //! `heights` and `limits` (what the edge may not pass), `edge` (the top edge, bent by
 //! `batten`), `wall` (cut and laid flat), `margin`, `relief`, `nicks` and `skive` (what is added to the
-//! flat piece), `piece` (the drawing), `measure` and `verify` (what is said about it).
+//! flat piece), `piece` and `words` (the drawing), `measure` and `verify` (what is said about it).
 
 pub mod batten;
 pub mod brief;
@@ -20,6 +20,7 @@ pub mod skive;
 pub mod strain_picture;
 pub mod verify;
 pub mod wall;
+mod words;
 
 use glam::DVec2;
 
