@@ -63,11 +63,17 @@ pub(super) fn sheet(drafted: &Drafted) -> Sheet {
     }
 }
 
+/// A moulded piece is bought in shape; the pattern serves to choose and trim it.
+const MOULDED_STEPS: &str = "1. Print at 100 %, without fitting to the page, and measure the 100 mm square or line.\n\
+2. Cut the pattern out of paper and wrap it round the bought piece, centre back on centre back.\n\
+3. Trim the piece to the pattern's top edge and wing ends.\n\
+4. Check its height and the place of its wings against the dimensions below before it goes into a shoe.";
+
 fn steps(piece: &Stiffener) -> String {
     let brief = &piece.brief;
     let widths = &piece.margin.widths;
     if brief.kind == Kind::Moulded {
-        return "1. Print at 100 %, without fitting to the page, and measure the 100 mm square or line.\n2. A moulded stiffener is bought in shape. Cut the pattern out of paper, wrap it round the bought piece, centre back on centre back, and trim the piece to the pattern's top edge and wing ends.\n3. Check its height and the place of its wings against the dimensions below before it goes into a shoe.".into();
+        return MOULDED_STEPS.into();
     }
     let mut steps = vec![
         "Print at 100 %, without fitting to the page. Measure the 100 mm square or line before anything is cut.".to_owned(),
@@ -82,11 +88,9 @@ fn steps(piece: &Stiffener) -> String {
         match brief.kind {
             Kind::Leather => "Wet the leather through before lasting; let it dry on the last.",
             Kind::Fibreboard => "Damp the board or coat it as its maker says; it stretches little.",
-            Kind::Thermoplastic => {
+            Kind::Thermoplastic | Kind::Moulded => {
                 "Warm it as its maker says and last it hot; let it cool on the last."
             }
-            Kind::Moulded => "",
-        }
         }
         .to_owned(),
     );
