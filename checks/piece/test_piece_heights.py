@@ -4,6 +4,7 @@ import json
 
 import numpy as np
 import pytest
+import shapely
 import trimesh
 
 from piece_drafted import length
@@ -135,20 +136,18 @@ def test_edge_is_highest_and_square_at_the_back(case, profile):
 def test_edge_is_square_on_the_flat_piece(case):
     outline = case[1].patterns["dxf"].outline.points
     top = case[1].patterns["dxf"].centre_back.points[-1]
-    ring = outline[:-1]
-    middle = int(np.argmin(np.linalg.norm(ring - top, axis=1)))
-    near = np.roll(ring, -middle + len(ring) // 2, axis=0)
-    along = np.concatenate([[0], np.cumsum(np.linalg.norm(np.diff(near, axis=0), axis=1))])
-    along -= along[len(ring) // 2]
+    line = shapely.LineString(outline)
+    at = line.project(shapely.Point(top))
+    near = {mm: np.array(line.interpolate(at + mm).coords[0]) - top for mm in (-3, -1, 0, 1, 3)}
+    assert np.linalg.norm(near[0]) < 0.02
     # No corner, and the tangent square to the centre back (over 2 mm, as a square is laid on).
-    right, left = (near[np.argmin(np.abs(along - reach))] - top for reach in (-1.0, 1.0))
+    right, left = near[-1], near[1]
     assert right[0] > 0 > left[0]
     tilt = np.degrees(np.arctan2(*(right - left)[::-1]))
     assert abs(tilt) < 1.5, tilt
     # Three millimetres to either side a square shows less light than a cut is wide.
-    beside = near[np.abs(along) <= 3.0]
-    assert (top[1] - beside[:, 1]).max() < 0.25
-    assert ring[:, 1].max() <= top[1] + 0.1
+    assert max(-near[-3][1], -near[3][1]) < 0.25
+    assert outline[:, 1].max() <= top[1] + 0.1
 
 
 def test_report_says_the_three_lengths(case):
