@@ -20,6 +20,8 @@ INSOLE, NET, NEUTRAL = 2.0, 13.5, 2.25
 ROUNDING = 1.6 * NEUTRAL
 # Points stay this far inside the insole edge, mm. Common practice, no source.
 CLEARANCE = 2.0
+# The bend of the seat is over before this far along the feather line, mm.
+ROUND_THE_SEAT = 90.0
 # Arcs stand for the lines within a hundredth of a millimetre.
 ARCS = 0.03
 
@@ -137,8 +139,8 @@ def test_folded_under_the_lengths_fit(piece, side):
     excess = steps[0] - steps[1]
     excess = np.cumsum(excess[seat:]) if side > 0 else np.cumsum(excess[:seat][::-1])
     opened = [vee.opening for vee in vees(fold.outline) if vee.point[0] * side > 0]
-    # Further out the margin runs over the hollow of the waist and is short: slits open there.
-    assert sum(opened) == pytest.approx(excess.max(), abs=1.0)
+    # Round the seat; further out the margin is short over the hollow of the waist, then runs out.
+    assert sum(opened) == pytest.approx(excess[: int(ROUND_THE_SEAT / 0.5)].max(), abs=1.0)
 
 
 def test_closed_vees_bring_the_tongues_together(piece):
