@@ -105,9 +105,10 @@ def between(mesh, low, high, normal):
     return best
 
 
-def edge_profile(surface):
+def edge_profile(surface, mesh=None):
     """Every vertex of the free edge but those that stand on the wing ends.
 
+    The heights are taken on the piece itself, or on another mesh of the same surface.
     Returns the numbers of the vertices along the free edge, their places, the lengths along the feather line below them from the seat (right
     positive), and the heights up the section from the feather line.
     """
@@ -120,7 +121,7 @@ def edge_profile(surface):
             continue
         low = feather.at(at)
         # The foot of the ruler lies on the border, between vertices: the section by the place.
-        height, off = between(surface.mesh, place, low, feather.direction(at))
+        height, off = between(mesh or surface.mesh, place, low, feather.direction(at))
         assert off < 0.25, (place, low, off)
         numbers.append(number)
         places.append(place)

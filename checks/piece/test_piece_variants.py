@@ -1,5 +1,7 @@
 """Every choice of a job drafts, and its own rule is seen to hold by measuring the piece again."""
 
+import json
+
 import numpy as np
 import pytest
 import trimesh
@@ -34,13 +36,16 @@ def back_height(piece):
 
 
 def margin_width(piece):
-    """Distance of the outer edge from the feather mark, its usual value round the seat and sides."""
+    """Distance of the outer edge from the feather mark round the seat and the sides, mm."""
     pattern = piece.patterns["dxf"]
     feather, outline = pattern.feather.points, pattern.outline.points
+    inner = [vee.point for vee in vees(outline)]
     widths = []
-    for at in np.flatnonzero(np.abs(feather[:, 0]) < 80.0)[::40]:
-        below = outline[outline[:, 1] < feather[at, 1] - 1.0]
-        widths.append(np.linalg.norm(below - feather[at], axis=1).min())
+    for place in outline:
+        below = place[1] < np.interp(place[0], *feather.T) - 1.0
+        edge = all(np.linalg.norm(place - point) > 0.01 for point in inner)
+        if below and edge and abs(place[0]) < 60.0:
+            widths.append(nearest(feather, place))
     return np.median(widths)
 
 
@@ -117,8 +122,10 @@ def test_short_wing_ends_past_the_breast(drafted, other):
     expected = wing_end_x(long, "medial") if other == "long" else SLL / 4 + 10.0
     assert wing_end_x(piece, "medial") == pytest.approx(expected, abs=0.2)
     # Without a dip: from the back forward the edge only falls; its end leans backwards.
-    _, places, along, heights = edge_profile(piece.surface("on-last"))
+    _, places, along, heights = edge_profile(piece.surface("on-last"), piece.last)
+    # The end itself leans and is rounded; the edge ends before it.
     run = on(piece, "lateral", places)
+    run &= np.abs(along) < np.abs(along[run]).max() - 15.0
     order = np.argsort(np.abs(along[run]))
     assert np.diff(heights[run][order]).max() < 0.05
     edge = piece.surface("on-last").line("free_edge")
@@ -164,6 +171,47 @@ def test_edge_stays_below_the_topline(drafted, below):
     _, _, along, heights = edge_profile(piece.surface("on-last"))
     assert heights.max() <= 50.0 - below + 0.1
     assert np.abs(heights[np.abs(along) < 3.0] - (50.0 - below)).max() < 0.1
+
+
+def test_edge_follows_a_falling_topline(drafted):
+    """Given by heights along the axis, straight between them; 5 mm below it everywhere."""
+    heights = [(0, 62, 62), (50, 48, 44), (100, 40, 36), (200, 40, 36)]
+    names = ("along", "medial", "lateral")
+    given = json.dumps([dict(zip(names, row)) for row in heights])
+    piece = drafted(EU, FOOT, **{"topline.heights": given})
+    assert back_height(piece) == pytest.approx(BACK, abs=0.1)
+    feather = FeatherLine(piece.surface("on-last").line("feather_line"))
+    _, places, _, edge = edge_profile(piece.surface("on-last"))
+    # The topline's height belongs to the place on the feather line below it.
+    below = np.array([feather.at(feather.below(place))[0] for place in places])
+    xs = [row[0] for row in heights]
+    for k, side in enumerate(SIDES, start=1):
+        line = np.interp(below, xs, [row[k] for row in heights])
+        mine = on(piece, side, places)
+        assert (line - edge)[mine].min() >= 5.0 - 0.1
+        assert (line - edge)[mine].min() < 7.0
+
+
+def test_placed_ankle_takes_its_ceiling_along(drafted, built_last):
+    """An ankle placed in the scan 20 mm behind the default, on the wall of the inside."""
+    plain = drafted(EU, FOOT)
+    scan = trimesh.load(built_last(EU, FOOT), process=False)
+    matrix, _, cost = trimesh.registration.procrustes(
+        plain.last.vertices, scan.vertices, reflection=False, scale=False
+    )
+    assert cost < 1e-6
+    asked = ANKLE["medial"] + 20.0
+    wall = plain.last.vertices[on(plain, "medial", plain.last.vertices)]
+    spot = wall[np.argmin(np.linalg.norm(wall[:, [0, 2]] - (asked, 50.0), axis=1))]
+    in_scan = trimesh.transform_points([spot], matrix)[0]
+    settings = {"marks.ankle_medial": json.dumps(list(in_scan)), "stiffener.medial.ceiling": 36.0}
+    piece = drafted(EU, FOOT, **settings)
+    _, places, _, heights = edge_profile(piece.surface("on-last"))
+    near = on(piece, "medial", places) & (np.abs(places[:, 0] - spot[0]) <= 18.0)
+    assert near.sum() > 20
+    assert heights[near].max() <= 35.0
+    behind = on(piece, "medial", places) & (np.abs(places[:, 0] - spot[0] + 34.0) <= 4.0)
+    assert heights[behind].max() > 37.0
 
 
 def test_own_back_height_and_settling(drafted):
