@@ -5,6 +5,8 @@
 //! wearer's right (to the right, seen from behind); `up` is the length over the surface from
 //! the feather line as found on the mesh, in the plane square to it, mm.
 
+use std::f64::consts::PI;
+
 use geometry::surface::{Closest, Surface, SurfacePoint, Walk, WalkError};
 use glam::DVec3;
 
@@ -58,7 +60,18 @@ pub struct Chart<'s, 'm> {
     foot: Foot,
     /// Ascending `along`, and the points of the feather line there.
     line: Vec<(f64, DVec3)>,
+    /// The direction of the feather line at even steps from the first point of the line, as
+    /// rulers use it: angle in plan (without jumps) and angle of the rise, radians.
+    directions: Vec<(f64, f64)>,
 }
+
+/// Step between the directions, mm.
+const DIRECTION_STEP: f64 = 1.0;
+
+/// In a hollow the feather line's direction may turn no faster than on a circle of this radius,
+/// mm: rulers square to a tighter one would meet below the top edge. Where it does turn faster,
+/// as on the arch of a foot, the rulers stand a little aslant.
+const TIGHTEST_HOLLOW: f64 = 90.0;
 
 impl<'s, 'm> Chart<'s, 'm> {
     /// A chart of the wall of a last in the last frame. `feather` is the feather line: closed,
@@ -90,7 +103,15 @@ impl<'s, 'm> Chart<'s, 'm> {
         }
         line.sort_by(|a, b| a.0.total_cmp(&b.0));
         line.dedup_by(|a, b| (a.0 - b.0).abs() < 1e-9);
-        Ok(Self { surface, closest: Closest::new(surface.mesh), foot, line })
+        let mut chart = Self {
+            surface,
+            closest: Closest::new(surface.mesh),
+            foot,
+            line,
+            directions: Vec::new(),
+        };
+        chart.directions = chart.steady_directions();
+        Ok(chart)
     }
 
     /// The foot the last is for.
@@ -122,10 +143,40 @@ impl<'s, 'm> Chart<'s, 'm> {
         &self.line[first..last.max(first)]
     }
 
-    /// The direction of the feather line at `along`, towards the wearer's right at the back.
+    /// The direction of the feather line at `along`, towards the wearer's right at the back:
+    /// averaged, and steadied in tight hollows.
     pub fn direction(&self, along: f64) -> DVec3 {
-        let across = |reach: f64| self.feather(along + reach) - self.feather(along - reach);
-        DIRECTION_REACHES.map(across).into_iter().sum::<DVec3>().normalize_or_zero()
+        let last = self.directions.len() - 1;
+        let place = ((along - self.line[0].0) / DIRECTION_STEP).clamp(0.0, last as f64);
+        let i = (place as usize).min(last.saturating_sub(1));
+        let share = place - i as f64;
+        let (a, b) = (self.directions[i], self.directions[(i + 1).min(last)]);
+        let (angle, rise) = (a.0 + (b.0 - a.0) * share, a.1 + (b.1 - a.1) * share);
+        DVec3::new(angle.cos() * rise.cos(), angle.sin() * rise.cos(), rise.sin())
+    }
+
+    fn steady_directions(&self) -> Vec<(f64, f64)> {
+        let first = self.line[0].0;
+        let length = self.line[self.line.len() - 1].0 - first;
+        let count = (length / DIRECTION_STEP) as usize + 1;
+        let (mut angles, mut rises): (Vec<f64>, Vec<f64>) = (Vec::new(), Vec::new());
+        for i in 0..count {
+            let along = first + i as f64 * DIRECTION_STEP;
+            let across = |reach: f64| self.feather(along + reach) - self.feather(along - reach);
+            let raw: DVec3 = DIRECTION_REACHES.map(across).into_iter().sum();
+            let flat = raw.truncate();
+            let mut angle = flat.to_angle();
+            if let Some(before) = angles.last() {
+                angle = before + (angle - before + PI).rem_euclid(2.0 * PI) - PI;
+            }
+            angles.push(angle);
+            rises.push(-raw.z.atan2(flat.length()));
+        }
+        // Rulers meet where the line turns inward in plan, and where it turns upward.
+        for values in [&mut angles, &mut rises] {
+            steady(values, -DIRECTION_STEP / TIGHTEST_HOLLOW);
+        }
+        angles.into_iter().zip(rises.into_iter().map(|fall| -fall)).collect()
     }
 
     /// The nearest point of the surface.
@@ -169,5 +220,52 @@ impl<'s, 'm> Chart<'s, 'm> {
                 w[0].0 + share * (w[1].0 - w[0].0)
             })
             .ok_or(ChartError::NotReached { along_axis, side })
+    }
+}
+
+/// The nearest values (by least squares) of which none lies more than `-least` below the one
+/// before it: what falls faster is pooled into an even fall (the pool-adjacent-violators
+/// algorithm of isotonic regression, on the values less the allowed fall).
+fn steady(values: &mut [f64], least: f64) {
+    let mut pools: Vec<(f64, usize)> = Vec::new();
+    for (i, value) in values.iter().enumerate() {
+        let mut pool = (value - least * i as f64, 1);
+        while let Some((mean, count)) = pools.last().copied().filter(|before| before.0 > pool.0) {
+            let whole = count + pool.1;
+            pool = ((mean * count as f64 + pool.0 * pool.1 as f64) / whole as f64, whole);
+            pools.pop();
+        }
+        pools.push(pool);
+    }
+    let means = pools.iter().flat_map(|(mean, count)| std::iter::repeat_n(*mean, *count));
+    for (i, (value, mean)) in values.iter_mut().zip(means).enumerate() {
+        *value = mean + least * i as f64;
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use proptest::prelude::*;
+
+    #[test]
+    fn an_allowed_turn_is_left_alone() {
+        let mut values: Vec<f64> = (0..50).map(|i| (f64::from(i) * 0.1).sin() * 0.05).collect();
+        let before = values.clone();
+        steady(&mut values, -0.006);
+        assert!(values.iter().zip(&before).all(|(a, b)| (a - b).abs() < 1e-12));
+    }
+
+    proptest! {
+        #[test]
+        fn nothing_falls_faster_than_allowed(
+            mut values in proptest::collection::vec(-1.0..1.0f64, 2..200), least in -0.5..0.0f64,
+        ) {
+            let mean = |v: &[f64]| v.iter().sum::<f64>() / v.len() as f64;
+            let before = mean(&values);
+            steady(&mut values, least);
+            prop_assert!(values.windows(2).all(|w| w[1] - w[0] >= least - 1e-9));
+            prop_assert!((mean(&values) - before).abs() < 1e-9);
+        }
     }
 }
