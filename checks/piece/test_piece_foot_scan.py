@@ -74,9 +74,10 @@ def piece(request, cut_foot, new_job, draft_job, tmp_path_factory):
 
 
 def test_says_that_there_is_no_feather_line_and_what_was_taken(piece):
-    said = [w["message"].lower() for w in piece.report["warnings"] if w["place"] == "feather line"]
-    assert any("no edge" in words and "a foot has no feather line" in words for words in said)
-    [words] = [words for words in said if "no edge" in words]
+    [said] = [w for w in piece.report["warnings"] if w["place"] == "feather line"]
+    assert "a foot has no feather line" in said["hint"]
+    words = said["message"].lower()
+    assert "no edge" in words
     assert "half-way between down and outward" in words
     # And that is so: the surface there looks 45 degrees down, whatever its triangles are like.
     line = piece.surface("on-last").line("feather_line")
