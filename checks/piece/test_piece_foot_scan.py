@@ -17,6 +17,7 @@ import trimesh
 from piece_heights import FeatherLine, between, edge_profile
 from test_piece_files import FORMATS
 from test_piece_files import test_flat_surface_is_sound as flat_is_sound
+from test_piece_files import test_edge_can_be_cut_in_one_stroke as one_stroke
 from test_piece_files import test_formats_agree_on_the_area as areas_agree
 from test_piece_files import test_lines_keep_their_lengths as lengths_kept
 from test_piece_margin import test_cuts_stay_inside_the_insole_edge as cuts_inside
@@ -48,15 +49,17 @@ def cut_foot(body):
     """The right foot in mm, open at the top."""
     mesh = trimesh.Trimesh(body.vertices * 1000.0, body.faces, process=True)
     mesh = mesh.slice_plane([0, mesh.bounds[0][1] + 120.0, 0], [0, -1, 0])
-    mesh = mesh.slice_plane([0, 0, 0], [-1, 0, 0])
-    mesh = max(mesh.split(only_watertight=False), key=lambda part: len(part.faces))
+    mesh.merge_vertices()
+    mesh.update_faces(mesh.nondegenerate_faces())
+    [mesh] = [part for part in mesh.split(only_watertight=False) if part.bounds[1][0] < 0]
+    assert mesh.euler_number == 1
     assert 241.0 < np.ptp(mesh.vertices[:, 2]) < 245.0
     return mesh
 
 
 def refined(mesh):
-    """Loop's subdivision until the edges are as short as a scan's."""
-    while mesh.edges_unique_length.mean() >= 3.0:
+    """Loop's subdivision until the edges are as short as a coarse scan's."""
+    while mesh.edges_unique_length.mean() >= 3.5:
         vertices, faces = trimesh.remesh.subdivide_loop(mesh.vertices, mesh.faces, iterations=1)
         mesh = trimesh.Trimesh(vertices, faces, process=False)
     return mesh
@@ -70,11 +73,23 @@ def piece(request, cut_foot, new_job, draft_job, tmp_path_factory):
     return draft_job(new_job(path, SIZE, "right", "--unit", "mm"))
 
 
-def test_says_that_there_is_no_feather_line(piece):
-    words = " ".join(map(str, piece.report["warnings"] + piece.report["found"])).lower()
-    assert "feather line" in words
-    assert "ground" in words
-    assert any("feather" in str(warning).lower() for warning in piece.report["warnings"])
+def test_says_that_there_is_no_feather_line_and_what_was_taken(piece):
+    [said] = [w for w in piece.report["warnings"] if w["place"] == "feather line"]
+    assert "a foot has no feather line" in said["hint"]
+    words = said["message"].lower()
+    assert "no edge" in words
+    assert "half-way between down and outward" in words
+    # And that is so: the surface there looks 45 degrees down, whatever its triangles are like.
+    line = piece.surface("on-last").line("feather_line")
+    normals = piece.last.vertex_normals[
+        np.argmin(np.linalg.norm(piece.last.vertices[None] - line[:, None], axis=2), axis=1)
+    ]
+    down = np.degrees(np.arcsin(-normals[:, 2]))
+    assert abs(np.median(down) - 45.0) < 5.0
+    assert np.percentile(np.abs(down - 45.0), 90) < 15.0
+    # Where the foot stands on the ground it is a few millimetres above it.
+    ground = piece.last.vertices[:, 2].min()
+    assert 3.0 < line[np.abs(line[:, 0]) < 40.0, 2].mean() - ground < 12.0
 
 
 def test_back_height(piece):
@@ -82,7 +97,8 @@ def test_back_height(piece):
     seat, top = surface.line("centre_back")[[0, -1]]
     feather = FeatherLine(surface.line("feather_line"))
     height, off = between(piece.last, seat, top, feather.direction(feather.below(seat)))
-    assert off < 0.3
+    # The line bends at the seat, so the square plane is known within three degrees only.
+    assert off < 0.7
     assert height == pytest.approx(BACK, abs=0.1)
 
 
@@ -106,5 +122,6 @@ def test_files(piece, name):
 def test_flat_and_margin(piece):
     flat_is_sound(piece)
     areas_agree(piece)
+    one_stroke(piece)
     cuts_inside(piece)
     vees_apart(piece)
