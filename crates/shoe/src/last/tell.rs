@@ -149,8 +149,8 @@ pub(super) fn feather_line(
         EdgeKind::Sharp => "The feather line follows a sharp edge.",
         EdgeKind::Rounded => "The edge is rounded; the feather line is the middle of the rounding.",
         EdgeKind::Absent => {
-            "There is no edge between bottom and wall; the feather line is where the surface faces \
-             half-way between down and outward."
+            "There is no feather line: no edge shows between bottom and wall. The edge of the ground \
+             contact is taken, where the surface faces half-way between down and outward"
         }
     };
     if traced.edge == EdgeKind::Absent {

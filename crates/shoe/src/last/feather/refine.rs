@@ -141,11 +141,13 @@ fn smoothed(exact: &[f64], places: &[f64], edge: EdgeKind, spacing: f64) -> (Vec
     let (least, bell) = match edge {
         EdgeKind::Sharp => (1.0, 0.0),
         EdgeKind::Rounded => (1.0, 2.0 + 10.0 * scatter),
-        EdgeKind::Absent => (3.0, 4.0),
+        // Nothing there has an edge to lose, and rulers stand square to this line.
+        EdgeKind::Absent => (3.0, 12.0),
     };
     let allowed = f64::max(least, 4.0 * scatter);
     let outlying: Vec<bool> = strays.iter().map(|s| *s > allowed).collect();
-    let width = bell.clamp(2.0, 7.0);
+    let widest = if edge == EdgeKind::Absent { 12.0 } else { 7.0 };
+    let width = bell.clamp(2.0, widest);
     let reach = steps(2.5 * width);
     let settled = (0..n)
         .map(|i| {
