@@ -1,9 +1,7 @@
 //! The whole way once: from the settings of a job and the scan as read to the finished piece.
 
 use geometry::mesh::TriMesh;
-use geometry::mesh::adjacency::{Adjacency, AdjacencyError};
-use geometry::mesh::refine::refine;
-use geometry::mesh::tidy::{TidyError, tidy};
+use geometry::mesh::adjacency::AdjacencyError;
 use geometry::surface::{Closest, Surface};
 use geometry::units::Mm;
 use geometry::warned::{Warned, Warning};
@@ -11,7 +9,8 @@ use glam::DVec3;
 
 use crate::job::Job;
 use crate::last::marks::GivenMarks;
-use crate::last::stand::{Given, Last, StandError, stand};
+use crate::last::scan::{ScanError, Standing, stand_scan};
+use crate::last::stand::{Given, Last};
 use crate::last::tell::LENGTH_FOR_SIZE;
 use crate::reasons::{Check, Mark, Verdict};
 use crate::report::{Found, Notice, Report};
@@ -19,15 +18,6 @@ use crate::stiffener::brief::Kind;
 use crate::stiffener::chart::{Chart, ChartError};
 use crate::stiffener::limits::Landmarks;
 use crate::stiffener::{self, Stiffener, StiffenerError, verify};
-
-/// Points nearer than this share of the scan's diagonal are one point: far below what any
-/// scanner resolves.
-const WELD_SHARE: f64 = 1e-6;
-
-/// A scan is coarse when its mean edge is longer than this share of its diagonal (4 mm on a
-/// last of 260 mm), and its triangles are then divided down to the second share (3 mm).
-const COARSE_SHARE: f64 = 1.0 / 65.0;
-const FINE_SHARE: f64 = 1.0 / 87.0;
 
 /// A mark further off the surface than this does not belong to this last, mm: a fingertip.
 const ON_THE_LAST: f64 = 20.0;
@@ -46,12 +36,9 @@ pub struct Drafted {
 /// Why a job could not be drafted.
 #[derive(Debug, thiserror::Error)]
 pub enum DraftError {
-    /// The scan is no sound body.
+    /// The scan is no last.
     #[error(transparent)]
-    Tidy(#[from] TidyError),
-    /// The scan could not be stood as a last.
-    #[error(transparent)]
-    Stand(#[from] StandError),
+    Scan(#[from] ScanError),
     /// The surface is not sound.
     #[error("the scan's surface is not sound")]
     Surface(#[from] AdjacencyError),
@@ -61,14 +48,14 @@ pub enum DraftError {
     /// The stiffener could not be drafted.
     #[error(transparent)]
     Stiffener(#[from] StiffenerError),
-    /// The scan has holes, and that may be why.
-    #[error("the scan has {holes} holes; close them in the scanning program and draft again")]
+    /// The stiffener could not be drafted, and the scan has holes, which may be why.
+    #[error("the scan has {openings} openings; close all but the top in the scanning program")]
     Holed {
-        /// How many edges bound the surface, the open top among them.
-        holes: usize,
+        /// How many openings the surface has, the top among them.
+        openings: usize,
         /// What went wrong.
         #[source]
-        cause: Box<DraftError>,
+        cause: StiffenerError,
     },
 }
 
@@ -77,30 +64,8 @@ pub enum DraftError {
 /// # Errors
 /// When the scan is no last, or the rules cannot be met on it; the messages say what to change.
 pub fn draft(job: &Job, scan: &TriMesh) -> Result<Warned<Drafted>, DraftError> {
-    let mut warnings = Vec::new();
-    let diagonal = scan.bounds().map_or(0.0, |(low, high)| low.distance(high));
-    let tidied = tidy(scan, WELD_SHARE * diagonal)?;
-    warnings.extend(tidied.warnings);
-    let mesh = fine_enough(tidied.value, diagonal, &mut warnings);
-    let holes = Adjacency::new(&mesh)?.boundary_loops(&mesh).len();
-    draft_tidy(job, &mesh, warnings).map_err(|error| match error {
-        // One opening is the top of the last.
-        DraftError::Stand(_) | DraftError::Stiffener(_) if holes > 1 => {
-            DraftError::Holed { holes, cause: Box::new(error) }
-        }
-        other => other,
-    })
-}
-
-fn draft_tidy(
-    job: &Job,
-    mesh: &TriMesh,
-    mut warnings: Vec<Warning>,
-) -> Result<Warned<Drafted>, DraftError> {
-    let stood = stand(mesh, &given(job))?;
-    warnings.extend(stood.warnings);
-    let last = stood.value;
-
+    let Warned { value: Standing { last, openings }, mut warnings } =
+        stand_scan(scan, &given(job))?;
     let brief = job.brief();
     let surface = Surface::new(&last.mesh)?;
     let chart = Chart::new(&surface, &last.marks.feather_line.points, last.foot)?;
@@ -111,7 +76,11 @@ fn draft_tidy(
         breast: marks.breast.at,
     };
     let placed = (on_the_last(&last, marks.ankle_medial), on_the_last(&last, marks.ankle_lateral));
-    let stiffener = stiffener::draft(&chart, &brief, &landmarks, placed)?;
+    let stiffener =
+        stiffener::draft(&chart, &brief, &landmarks, placed).map_err(|cause| match cause {
+            StiffenerError::Wall(_) if openings > 1 => DraftError::Holed { openings, cause },
+            _ => cause.into(),
+        })?;
     warnings.extend(moulded(brief.kind));
 
     let mut checks = vec![size_fits(job, &last), foot_fits(&last)];
@@ -205,27 +174,6 @@ fn foot_fits(last: &Last) -> Check {
         mark: Mark::Measured,
         place: "the last".into(),
     }
-}
-
-fn fine_enough(mesh: TriMesh, diagonal: f64, warnings: &mut Vec<Warning>) -> TriMesh {
-    let sides = mesh.triangles.iter().flat_map(|t| [(t[0], t[1]), (t[1], t[2]), (t[2], t[0])]);
-    let total: f64 =
-        sides.map(|(a, b)| mesh.positions[a as usize].distance(mesh.positions[b as usize])).sum();
-    let mean = total / (3 * mesh.triangles.len()).max(1) as f64;
-    if mean <= COARSE_SHARE * diagonal {
-        return mesh;
-    }
-    let finer = refine(&mesh, FINE_SHARE * diagonal);
-    warnings.push(Warning {
-        place: "the scan".into(),
-        message: format!(
-            "its triangles are coarse; they were divided from {} into {} without changing the surface",
-            mesh.triangles.len(),
-            finer.triangles.len()
-        ),
-        hint: "a finer scan gives a smoother piece".into(),
-    });
-    finer
 }
 
 fn moulded(kind: Kind) -> Option<Warning> {

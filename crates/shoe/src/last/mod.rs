@@ -12,6 +12,7 @@ mod level;
 pub mod marks;
 mod pose;
 mod profile;
+pub mod scan;
 mod settle;
 mod size;
 mod spine;
