@@ -179,6 +179,25 @@ impl Margin {
         points
     }
 
+    /// The skive line `width` mm inside the outer edge, as far as the margin has its full width,
+    /// in runs between the V's.
+    pub fn skive(&self, width: f64) -> Vec<Vec<DVec2>> {
+        let distance = (self.widths.whole() - width).max(0.0);
+        let mut runs: Vec<Vec<DVec2>> = vec![Vec::new()];
+        for i in 0..self.feather.len() {
+            let place = self.feather[i] + self.outward[i] * distance;
+            let full = self.width[i] >= 0.999 * self.widths.whole();
+            if full && !self.vees.iter().any(|v| v.takes_away(place)) {
+                runs[0].push(place);
+            } else if !runs[0].is_empty() {
+                runs.insert(0, Vec::new());
+            }
+        }
+        runs.reverse();
+        runs.retain(|run| run.len() > 1);
+        runs
+    }
+
     /// The line at `distance` mm from the feather edge, as far as the margin is wider.
     pub fn parallel(&self, distance: f64) -> Vec<DVec2> {
         (0..self.feather.len())

@@ -54,8 +54,8 @@ pub struct Stiffener {
     pub nicks: Vec<Nick>,
     /// The skive line along the top edge and the wing ends, flat.
     pub skive: Vec<DVec2>,
-    /// The skive line of the margin, flat.
-    pub margin_skive: Vec<DVec2>,
+    /// The skive line of the margin, flat, in runs between the V's.
+    pub margin_skive: Vec<Vec<DVec2>>,
 }
 
 /// Why no stiffener could be drafted.
@@ -92,7 +92,7 @@ pub fn draft(
     let nicks = nicks::place(&margin, chart.foot())?;
     let width = skive::width(brief.thickness);
     let skive = skive::inside(&wall.flat_line(&wall.free_edge), width);
-    let margin_skive = margin.parallel((margin.widths.whole() - width).max(0.0));
+    let margin_skive = margin.skive(width);
     Ok(Stiffener {
         foot: chart.foot(),
         brief: brief.clone(),

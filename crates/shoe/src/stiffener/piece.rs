@@ -32,8 +32,8 @@ pub fn draw(piece: &Stiffener, job_name: &str) -> Drawing {
         ));
     }
     items.push(line(Layer::Mark, Stroke::Dashed, smooth(&piece.skive)));
-    if piece.margin_skive.len() > 1 {
-        items.push(line(Layer::Mark, Stroke::Dashed, smooth(&piece.margin_skive)));
+    for run in &piece.margin_skive {
+        items.push(line(Layer::Mark, Stroke::Dashed, smooth(run)));
     }
     items.extend(words::on(piece, job_name));
     Drawing {

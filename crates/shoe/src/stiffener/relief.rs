@@ -46,6 +46,17 @@ pub struct Vee {
     pub clearance: f64,
 }
 
+impl Vee {
+    /// Whether the V takes away the material at `place`.
+    pub(super) fn takes_away(&self, place: DVec2) -> bool {
+        let [a, b] = self.mouth;
+        let c = self.point;
+        let side = |from: DVec2, to: DVec2| (to - from).perp_dot(place - from);
+        let sides = [side(a, b), side(b, c), side(c, a)];
+        sides.iter().all(|s| *s >= 0.0) || sides.iter().all(|s| *s <= 0.0)
+    }
+}
+
 /// A slit in the margin.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Slit {

@@ -26,14 +26,14 @@ const FEATHER_SNAP: f64 = 0.06;
 const NORMAL_REACH: f64 = 5.0;
 
 /// How stiffly the lines that must keep their length do so; see `flatten`.
-const HELD_STIFFNESS: f64 = 2e4;
+const HELD_STIFFNESS: f64 = 6e4;
 
 /// How hard the centre back resists bending, mm³; see `flatten`.
 const STRAIGHT: f64 = 200.0;
 
-/// A line that may not grow is held to this share of its length, a tenth of a millimetre in
+/// A line that may not grow is held to this share of its length, two tenths of a millimetre in
 /// 400: what even a stiff hold gives way by.
-const NOT_LONGER: f64 = 0.99975;
+const NOT_LONGER: f64 = 0.9995;
 
 /// The wall in its three states. All three share vertex numbers and triangles.
 #[derive(Debug, Clone)]

@@ -114,7 +114,7 @@ fn line_names(piece: &Stiffener) -> Vec<Item> {
         let below = -widths.insole - SMALL - 0.8;
         names.push(along_feather(piece, place(0.62), below, SMALL, "insole edge"));
     }
-    if piece.margin_skive.len() > 1
+    if !piece.margin_skive.is_empty()
         && let Some(i) = uncut_place(piece, outside)
     {
         let below = -widths.whole() + 1.0;
