@@ -108,7 +108,7 @@ fn with_json_there_is_nothing_but_json() {
     assert_eq!((&undone["undo"]["set"], &undone["now"]), (&"last.foot".into(), &"left".into()));
     let wrong = bench.json(1, &["set", "boot", "last.heel_height", "900"]);
     let message = wrong["error"]["message"].as_str().expect("a text");
-    assert!(message.contains("a length from 0 to 200 mm"), "{message}");
+    assert!(message.contains("a length from -10 to 150 mm"), "{message}");
     assert!(bench.json(2, &["new", "boot"])["error"]["message"].is_string());
 }
 
