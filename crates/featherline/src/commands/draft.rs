@@ -72,7 +72,7 @@ pub(crate) fn write(drafted: &Drafted, out: &Path, json: bool) -> anyhow::Result
             output::say(&format!("  {:26} {}", file.name, file.what));
         }
         output::say("");
-        output::say("Print at 100 %, and measure the 100 mm square before you cut.");
+        output::say("Print at 100 %, and measure the 100 mm square or line before you cut.");
     }
     Ok(exit_code(drafted))
 }
