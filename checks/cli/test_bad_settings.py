@@ -171,7 +171,7 @@ WRONG_USAGE = {
     "no size": (["new", "job", "--last", "last.stl"], ["--size"]),
     "US size": (["new", "job", "--last", "x.stl", "--size", "US 8"], ["US 8", "EU 39", "UK"]),
     "bare size": (["new", "job", "--last", "x.stl", "--size", "39"], ["39", "scale", "EU 39"]),
-    "off the scale": (["new", "job", "--last", "x.stl", "--size", "EU 99"], ["EU 99", "15 to 52"]),
+    "off the scale": (["new", "job", "--last", "x.stl", "--size", "EU 99"], ["EU 99", "15 to 50"]),
     "no such foot": (
         ["new", "job", "--last", "x.stl", "--size", "EU 39", "--foot", "both"],
         ["both", "left", "right"],

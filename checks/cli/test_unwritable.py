@@ -3,6 +3,8 @@
 None of these depends on permissions, so they hold for root as well.
 """
 
+import os
+
 import pytest
 
 FLAT = "v 0 0 0\nv 60 0 0\nv 60 40 9\nv 0 40 0\nf 1 2 3\nf 1 3 4\n"
@@ -39,6 +41,26 @@ def test_flattening_does_not_replace_what_it_reads(bench):
     (bench / "wall.obj").write_text(FLAT)
     bench.refused("flatten", "wall.obj", "--out", "wall.obj", says=["wall.obj"])
     bench.refused("flatten", "wall.obj", "--out", "./wall.obj", says=["wall.obj"])
+
+
+def test_flattening_does_not_write_through_links_or_to_devices(bench):
+    """A link to the scan is the scan; any other link, device or pipe is not a file to replace."""
+    (bench / "wall.obj").write_text(FLAT)
+    (bench / "notes.txt").write_text("Dear aunt,")
+    (bench / "link.obj").symlink_to("wall.obj")
+    os.link(bench / "wall.obj", bench / "same.obj")
+    (bench / "elsewhere.obj").symlink_to("notes.txt")
+    os.mkfifo(bench.temporary / "pipe.obj")
+    for place, says in [
+        ("link.obj", "the file being read"),
+        ("same.obj", "the file being read"),
+        ("elsewhere.obj", "a link"),
+        ("/dev/null", "a device"),
+    ]:
+        bench.refused("flatten", "wall.obj", "--out", place, says=[place, says, "choose another"])
+    result = bench.run("flatten", "wall.obj", "--out", ".temporary/pipe.obj")
+    assert result.returncode == 1 and "a device or a pipe" in result.stderr
+    assert (bench.temporary / "pipe.obj").is_fifo() and (bench / "link.obj").is_symlink()
 
 
 def test_a_folder_that_is_in_use_is_left_alone(bench, job):

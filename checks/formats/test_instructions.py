@@ -85,7 +85,7 @@ def test_headings_stand_with_what_follows(document):
 
 def test_outcomes_have_words_and_shapes(document):
     page = document[0]
-    top = {text: box for box, text in lines(page) if text in ("pass", "fail", "unsure")}
+    top = {text: box for box, text in lines(page) if text in ("pass", "fail", "open")}
     assert len(top) == 3
     shapes = {}
     pixmap = page.get_pixmap(dpi=150, colorspace=pymupdf.csGRAY)

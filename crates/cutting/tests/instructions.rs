@@ -72,7 +72,7 @@ fn outcomes_are_told_apart_by_their_words() {
     let row = |outcome| StatusRow { outcome, subject: "s".to_owned(), detail: String::new() };
     let rows = [Outcome::Pass, Outcome::Fail, Outcome::Unsure].map(row).to_vec();
     let pages = texts(&write(&sheet(vec![Block::Status(rows)]), Paper::A4).unwrap());
-    assert!(["pass", "fail", "unsure"].iter().all(|word| pages[0].contains(word)));
+    assert!(["pass", "fail", "open"].iter().all(|word| pages[0].contains(word)));
 }
 
 /// 20 000 triangles in 8 colours: once one path each, which made files of megabytes.

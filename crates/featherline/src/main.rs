@@ -39,7 +39,7 @@ fn main() -> ExitCode {
         Ok(cli) => cli.command,
         Err(error) => {
             if json && error.use_stderr() {
-                output::error_as_json(&error.to_string());
+                output::error_as_json(&output::without_usage(&error.to_string()));
             }
             error.exit()
         }

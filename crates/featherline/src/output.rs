@@ -22,6 +22,20 @@ pub(crate) fn error_as_json(message: &str) {
     say(&serde_json::json!({ "error": { "message": message.trim_end() } }).to_string());
 }
 
+/// What is wrong with a call, out of the text for a terminal: one line, without the word before
+/// it and without the usage behind it, which the reader of JSON has no use for.
+pub(crate) fn without_usage(text: &str) -> String {
+    text.strip_prefix("error: ")
+        .unwrap_or(text)
+        .split("\n\n")
+        .map(|part| part.split_whitespace().collect::<Vec<_>>().join(" "))
+        .filter(|part| {
+            !part.is_empty() && !part.starts_with("Usage:") && !part.contains("try '--help'")
+        })
+        .collect::<Vec<_>>()
+        .join("; ")
+}
+
 /// Warnings, each with its place and what can be done, on standard error.
 pub(crate) fn warn(warnings: &[Warning]) {
     for warning in warnings {

@@ -24,28 +24,28 @@ pub enum DiskError {
         count: usize,
     },
     /// A coordinate is no number.
-    #[error("vertex {vertex} has a coordinate that is no finite number")]
+    #[error("vertex {vertex}{} has a coordinate that is no finite number; repair it", from_0(*.vertex))]
     NotFinite {
         /// The vertex.
         vertex: u32,
     },
     /// A triangle is a line or a point.
-    #[error("triangle {face} has no area; remove or repair it")]
+    #[error("triangle {face}{} has no area; remove or repair it", from_0(*.face))]
     NoArea {
         /// The triangle.
         face: u32,
     },
     /// Sides do not pair up.
-    #[error(transparent)]
+    #[error("{0} (vertices counted from 0; OBJ files count from 1)")]
     NotManifold(#[from] AdjacencyError),
     /// A vertex belongs to no triangle.
-    #[error("vertex {vertex} belongs to no triangle; remove loose vertices")]
+    #[error("vertex {vertex}{} belongs to no triangle; remove loose vertices", from_0(*.vertex))]
     LooseVertex {
         /// The first such vertex.
         vertex: u32,
     },
     /// The surface hangs together by one vertex.
-    #[error("the surface touches itself at vertex {vertex} only; part it or join it there")]
+    #[error("the surface touches itself at vertex {vertex}{} only; part it or join it there", from_0(*.vertex))]
     Pinched {
         /// The vertex.
         vertex: u32,
@@ -71,6 +71,11 @@ pub enum DiskError {
         /// How many.
         handles: usize,
     },
+}
+
+/// How a number counts, and what the same one is called where counting begins with 1.
+fn from_0(index: u32) -> String {
+    format!(" (counted from 0; from 1, as in OBJ files, it is {})", u64::from(index) + 1)
 }
 
 fn in_words(count: usize) -> String {

@@ -7,7 +7,7 @@ use geometry::units::Mm;
 use serde::{Deserialize, Serialize};
 
 /// What a size may look like; ends every message about a size that was not understood.
-const UNDERSTOOD: &str = "understood are EU 15 to 52, UK 1 to 18 and UK child 0 to 13.5, in half steps, such as \
+const UNDERSTOOD: &str = "understood are EU 15 to 50, UK 1 to 14 and UK child 0 to 13.5, in half steps, such as \
      \"EU 39\", \"UK 6.5\" or \"UK child 10\"";
 
 /// A Paris point, the step of the EU scale: two thirds of a centimetre.
@@ -59,11 +59,12 @@ pub enum SizeError {
 }
 
 impl Scale {
-    /// The smallest and the largest number on the scale.
+    /// The smallest and the largest number on the scale: those whose lasts, standard length and
+    /// an allowance at the toe, lie within what is stood as a last.
     fn range(self) -> (f64, f64) {
         match self {
-            Scale::Eu => (15.0, 52.0),
-            Scale::Uk => (1.0, 18.0),
+            Scale::Eu => (15.0, 50.0),
+            Scale::Uk => (1.0, 14.0),
             Scale::UkChild => (0.0, 13.5),
         }
     }

@@ -64,8 +64,34 @@ fn every_remark_of_a_new_job_can_be_used() {
             _ => format!("{line}\n"),
         })
         .collect();
-    assert!(used.lines().filter(|l| l.contains(" = ")).count() > 18);
-    shoe::job::Job::from_toml(&used, "job.toml").unwrap_or_else(|e| panic!("{e}\n{used}"));
+    let remarks = |text: &str| text.lines().filter(|l| l.starts_with("# ")).count();
+    assert!(remarks(made.text()) >= remarks(&used) + 7, "{used}");
+    let job =
+        shoe::job::Job::from_toml(&used, "job.toml").unwrap_or_else(|e| panic!("{e}\n{used}"));
+    // Nobody measured the wearer or the scan, so no remark may say so.
+    assert_eq!((&job.wearer, &job.last), (&made.job().wearer, &made.job().last));
+    // EU 39: 260 mm, a fifth of it and 3 mm for settling (common practice, no source).
+    let mut brief = job.brief();
+    assert_eq!((brief.back_height.take(), brief.margin.take()), (Some(55.0), Some(13.5)));
+    assert_eq!(brief, made.job().brief());
+}
+
+/// A disk without room for the second of two files: a folder stands where it would be written.
+#[test]
+fn a_save_that_fails_leaves_no_file_beside() {
+    let scratch = scratch();
+    let folder = scratch.path().join("a");
+    let mut made = JobFolder::create(&folder, &mesh(), &new_job()).expect("made");
+    made.apply(&taller("30")).expect("allowed");
+    made.save().expect("saved");
+    let before = names(&folder);
+    let history = fs::read(folder.join("history.jsonl")).expect("readable");
+    fs::create_dir(folder.join(".job.toml.new")).expect("made");
+    made.apply(&taller("40")).expect("allowed");
+    assert!(matches!(made.save(), Err(SaveError::Write { .. })));
+    fs::remove_dir(folder.join(".job.toml.new")).expect("still there: not the program's");
+    assert_eq!(names(&folder), before);
+    assert_eq!(fs::read(folder.join("history.jsonl")).ok(), Some(history));
 }
 
 #[test]

@@ -138,7 +138,7 @@ fn a_value_outside_its_range_says_where_and_what_is_allowed() {
     for more in [
         "heel_height = nan",
         "heel_height = inf",
-        "heel_height = -1",
+        "heel_height = -11",
         "heel_height = \"20\"",
         "unit = \"feet\"",
         "foot = \"both\"",

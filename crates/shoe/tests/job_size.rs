@@ -1,6 +1,10 @@
 //! Sizes against published tables of last lengths.
 
+use geometry::mesh::TriMesh;
 use proptest::prelude::*;
+use shoe::draft::given;
+use shoe::job::{Command, Job};
+use shoe::last::stand::{StandError, stand};
 use shoe::size::{Size, SizeError};
 
 /// EU sizes and standard last lengths in mm. Mark a (published): Paris point of 2/3 cm counted
@@ -72,7 +76,7 @@ fn spelling_does_not_matter() {
 fn what_is_not_understood_says_what_is() {
     for text in ["39", "6", ""] {
         let error = text.parse::<Size>().expect_err(text);
-        assert!(error.to_string().contains("EU 15 to 52, UK 1 to 18 and UK child 0 to 13.5"));
+        assert!(error.to_string().contains("EU 15 to 50, UK 1 to 14 and UK child 0 to 13.5"));
     }
     assert!(matches!("39".parse::<Size>(), Err(SizeError::NoScale { .. })));
     for text in
@@ -80,7 +84,7 @@ fn what_is_not_understood_says_what_is() {
     {
         assert!(matches!(text.parse::<Size>(), Err(SizeError::Unknown { .. })), "{text}");
     }
-    for text in ["EU 14", "EU 53", "EU 39.3", "UK 0", "UK 18.5", "UK child 14"] {
+    for text in ["EU 14", "EU 50.5", "EU 52", "EU 39.3", "UK 0", "UK 14.5", "UK child 14"] {
         assert!(matches!(text.parse::<Size>(), Err(SizeError::OffScale { .. })), "{text}");
     }
 }
@@ -101,5 +105,31 @@ proptest! {
         if let Ok(size) = text.parse::<Size>() {
             prop_assert_eq!(size.to_string().parse::<Size>().ok(), Some(size));
         }
+    }
+}
+
+/// The ranges of the settings are those of the places that use them.
+#[test]
+fn every_size_and_heel_height_that_is_read_is_taken_for_standing() {
+    let nothing = TriMesh { positions: Vec::new(), triangles: Vec::new() };
+    for text in ["EU 15", "EU 50", "UK 1", "UK 14", "UK child 0", "UK child 13.5"] {
+        for heel in ["-10", "150"] {
+            let height = Command::parse("last.heel_height", heel).expect("a length").value();
+            let toml = format!(
+                "schema = 1\nname = \"a\"\n[last]\nfile = \"a.stl\"\nsize = \"{text}\"\nheel_height = {height}\n"
+            );
+            let job = Job::from_toml(&toml, "job.toml").expect("within its range");
+            // The values are looked at first, so the empty mesh is what is left to refuse.
+            assert_eq!(stand(&nothing, &given(&job)), Err(StandError::Empty), "{text}, {heel}");
+            // As long as its size says and with 2 % at the toe, it is as long as a last may be.
+            let length = 1.02 * size(text).standard_last_length().get();
+            assert!((100.0..=340.1).contains(&length), "{text}: {length}");
+        }
+    }
+    for heel in ["-10.5", "150.5"] {
+        let toml = format!(
+            "schema = 1\nname = \"a\"\n[last]\nfile = \"a.stl\"\nsize = \"EU 39\"\nheel_height = {heel}\n"
+        );
+        assert!(Job::from_toml(&toml, "job.toml").is_err(), "{heel}");
     }
 }

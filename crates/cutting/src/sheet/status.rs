@@ -77,7 +77,7 @@ fn word(outcome: Outcome) -> &'static str {
     match outcome {
         Outcome::Pass => "pass",
         Outcome::Fail => "fail",
-        Outcome::Unsure => "unsure",
+        Outcome::Unsure => "open",
     }
 }
 

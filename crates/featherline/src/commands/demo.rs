@@ -3,7 +3,6 @@
 use std::path::PathBuf;
 use std::process::ExitCode;
 
-use anyhow::Context;
 use geometry::mesh::write::write_stl_binary;
 use geometry::units::{Mm, Unit};
 use shoe::foot::Foot;
@@ -54,11 +53,8 @@ impl Demo {
         let mut measures = LastMeasures::for_size(size.standard_last_length().get(), Foot::Right);
         measures.heel_height = 25.0;
         let built = build_last(&measures)?;
-        let scratch = tempfile::tempdir().context("no room for temporary files")?;
-        let stl = scratch.path().join("last.stl");
         let mut bytes = Vec::new();
         write_stl_binary(&built.mesh, &mut bytes)?;
-        std::fs::write(&stl, bytes).with_context(|| stl.display().to_string())?;
         drop(building);
         let new = NewJob {
             name: "Demo, invented".into(),
@@ -68,6 +64,6 @@ impl Demo {
             foot: Some(Foot::Right),
             heel_height: Some(Mm::new(measures.heel_height)),
         };
-        Ok(JobFolder::create(&self.dir, &stl, &new)?)
+        Ok(JobFolder::create_with(&self.dir, "last.stl", &bytes, &new)?)
     }
 }

@@ -3,10 +3,13 @@
 use std::path::{Path, PathBuf};
 use std::process::ExitCode;
 
-use anyhow::Context;
-use shoe::draft::Drafted;
+use shoe::draft::{DraftError, Drafted};
 use shoe::job::JobFolder;
+use shoe::last::stand::StandError;
 use shoe::reasons::{Verdict, in_words};
+use shoe::stiffener::StiffenerError;
+use shoe::stiffener::edge::EdgeError;
+use shoe::stiffener::limits::LimitError;
 
 use super::open_job;
 use crate::output;
@@ -50,10 +53,29 @@ pub(crate) fn derive(job: &JobFolder) -> anyhow::Result<Drafted> {
     output::warn(&read.warnings);
     let drafting = Progress::start("standing the last, drawing the stiffener and laying it flat");
     let drafted =
-        shoe::draft::draft(job.job(), &read.value).with_context(|| mesh.display().to_string())?;
+        shoe::draft::draft(job.job(), &read.value).map_err(|error| error_at(job, error))?;
     drop(drafting);
     output::warn(&drafted.warnings);
     Ok(drafted.value)
+}
+
+/// The error with the file in which it can be mended: the scan, the settings, or the settings
+/// and the last that they do not fit.
+fn error_at(job: &JobFolder, error: DraftError) -> anyhow::Error {
+    let (settings, mesh) = (job.settings_path(), job.mesh_path());
+    let (settings, mesh) = (settings.display(), mesh.display());
+    let place = match &error {
+        DraftError::Stand(StandError::BadGiven { .. })
+        | DraftError::Stiffener(StiffenerError::Edge(EdgeError::Limit(LimitError::ChildAnkle {
+            ..
+        }))) => settings.to_string(),
+        DraftError::Tidy(_)
+        | DraftError::Stand(_)
+        | DraftError::Surface(_)
+        | DraftError::Chart(_) => mesh.to_string(),
+        DraftError::Stiffener(_) => format!("{settings} with {mesh}"),
+    };
+    anyhow::Error::new(error).context(place)
 }
 
 /// Writes the files of a drafted job and says where they lie.
@@ -72,7 +94,7 @@ pub(crate) fn write(drafted: &Drafted, out: &Path, json: bool) -> anyhow::Result
             output::say(&format!("  {:26} {}", file.name, file.what));
         }
         output::say("");
-        output::say("Print at 100 %, and measure the 100 mm square before you cut.");
+        output::say("Print at 100 %, and measure the 100 mm square or line before you cut.");
     }
     Ok(exit_code(drafted))
 }

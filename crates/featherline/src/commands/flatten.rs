@@ -10,6 +10,8 @@ use anyhow::Context;
 use flatten::{Flattening, Options};
 use geometry::mesh::TriMesh;
 
+use crate::output;
+
 /// Flatten one disk-shaped surface with the least strain
 #[derive(clap::Args)]
 pub(crate) struct Flatten {
@@ -42,10 +44,9 @@ struct Report {
 
 impl Flatten {
     pub(crate) fn run(self) -> anyhow::Result<ExitCode> {
+        refuse_place(&self.mesh, &self.out)?;
         let read = geometry::read::read_mesh(&self.mesh)?;
-        for warning in &read.warnings {
-            eprintln!("warning: {}: {} ({})", warning.place, warning.message, warning.hint);
-        }
+        output::warn(&read.warnings);
         let mesh = read.value;
 
         let begin = Instant::now();
@@ -60,8 +61,12 @@ impl Flatten {
             );
         }
 
-        write_whole(&self.out, &flat_obj(&mesh, &flat))
-            .with_context(|| format!("{}: cannot be written", self.out.display()))?;
+        write_whole(&self.out, &flat_obj(&mesh, &flat)).map_err(|cause| {
+            anyhow::anyhow!(
+                "{}: cannot be written ({cause}); choose another place with --out, or check that the disk has room and lets you write",
+                self.out.display()
+            )
+        })?;
 
         let report = Report {
             triangles: mesh.triangles.len(),
@@ -76,7 +81,7 @@ impl Flatten {
         };
         let text =
             if self.json { serde_json::to_string_pretty(&report)? } else { self.summary(&report) };
-        writeln!(std::io::stdout(), "{text}")?;
+        output::say(&text);
         Ok(ExitCode::SUCCESS)
     }
 
@@ -96,6 +101,39 @@ impl Flatten {
             n => format!("  it overlaps itself: its edge crosses itself in {n} place(s)"),
         });
         text
+    }
+}
+
+/// Refuses to write over what is read, and over what is no plain file: renaming onto a link, a
+/// device or a folder would replace it, not write to it.
+fn refuse_place(read: &Path, out: &Path) -> anyhow::Result<()> {
+    // Only what is there can be in the way; whether the place can be written shows in writing.
+    let Ok(there) = std::fs::symlink_metadata(out) else { return Ok(()) };
+    if same_file(read, out) {
+        anyhow::bail!("{}: --out is the file being read; choose another name", out.display());
+    }
+    let kind = there.file_type();
+    let what = match (kind.is_file(), kind.is_dir(), kind.is_symlink()) {
+        (true, ..) => return Ok(()),
+        (_, true, _) => "a folder",
+        (.., true) => "a link to another file",
+        _ => "a device or a pipe, no plain file",
+    };
+    anyhow::bail!("{}: cannot be written: it is {what}; choose another name", out.display())
+}
+
+/// Whether two names lead to one file, by links of either sort too.
+fn same_file(a: &Path, b: &Path) -> bool {
+    #[cfg(unix)]
+    {
+        use std::os::unix::fs::MetadataExt as _;
+        let id = |path| std::fs::metadata(path).map(|m| (m.dev(), m.ino())).ok();
+        id(a).is_some() && id(a) == id(b)
+    }
+    #[cfg(not(unix))]
+    {
+        let whole = |path| std::fs::canonicalize(path).ok();
+        whole(a).is_some() && whole(a) == whole(b)
     }
 }
 

@@ -3,13 +3,25 @@
 use std::path::PathBuf;
 use std::process::ExitCode;
 
+use anyhow::Context;
+use geometry::mesh::TriMesh;
+use geometry::mesh::refine::refine;
+use geometry::mesh::tidy::tidy;
 use geometry::units::{Mm, Unit};
+use geometry::warned::Warned;
 use shoe::foot::Foot;
-use shoe::job::{Command, JobFolder, NewJob};
+use shoe::job::{Command, Job, JobFolder, NewJob};
+use shoe::last::marks::Found;
+use shoe::last::stand::{Last, stand};
 use shoe::size::Size;
 
 use crate::output;
 use crate::progress::Progress;
+
+/// Points nearer than this share of the scan's diagonal are one point, and triangles are divided
+/// down to the second share of it: as fine as drafting wants them.
+const WELD_SHARE: f64 = 1e-6;
+const FINE_SHARE: f64 = 1.0 / 87.0;
 
 /// Make a job from a scan of a last
 #[derive(clap::Args)]
@@ -29,7 +41,7 @@ pub(crate) struct New {
     #[arg(long, value_parser = unit)]
     unit: Option<Unit>,
     /// Height of the seat above the ground in mm; measured if not given
-    #[arg(long, value_name = "MM", value_parser = heel_height)]
+    #[arg(long, value_name = "MM", value_parser = heel_height, allow_negative_numbers = true)]
     heel_height: Option<Mm>,
     /// What to call it; the name of the folder if not given
     #[arg(long)]
@@ -44,7 +56,7 @@ pub(crate) struct New {
 
 impl New {
     pub(crate) fn run(self) -> anyhow::Result<ExitCode> {
-        // A file that is no mesh is refused now, not when it is first needed.
+        // A file that is no last is refused now, not when it is first needed.
         let reading = Progress::start(format!("reading {}", self.last.display()));
         let mesh = geometry::read::read_mesh(&self.last)?;
         drop(reading);
@@ -62,7 +74,13 @@ impl New {
             foot: self.foot,
             heel_height: self.heel_height,
         };
+        let standing = Progress::start("standing the last");
+        let last = stood(&new.job("last"), &mesh.value)
+            .with_context(|| self.last.display().to_string())?;
+        drop(standing);
         let made = JobFolder::create(&self.job, &self.last, &new)?;
+        output::warn(&last.warnings);
+        let last = last.value;
         let length = self.size.standard_last_length();
         if self.json {
             output::say_json(&serde_json::json!({
@@ -73,18 +91,57 @@ impl New {
                 "size": self.size,
                 "standard_last_length": length,
                 "child": self.size.is_child(),
+                "unit": last.unit,
+                "foot": last.foot,
+                "length": Mm::new(length_of(&last)),
+                "found": last.found.iter().map(|f| serde_json::json!({
+                    "sureness": f.sureness,
+                    "words": f.sentence,
+                })).collect::<Vec<_>>(),
             }))?;
         } else {
             output::say(&format!("{}: made, {} ({length})", made.path().display(), self.size));
+            output::say(&in_words(&last));
             output::say(&format!("settings to look through: {}", made.settings_path().display()));
             if self.size.is_child() {
                 output::say(
                     "a child's size: no rule covers children's ankles, so measure and enter both",
                 );
             }
+            output::say(&super::next_draft(made.path()));
         }
         Ok(ExitCode::SUCCESS)
     }
+}
+
+/// The last on its heel, as drafting will see it.
+fn stood(job: &Job, scan: &TriMesh) -> anyhow::Result<Warned<Last>> {
+    let diagonal = scan.bounds().map_or(0.0, |(low, high)| low.distance(high));
+    let tidied = tidy(scan, WELD_SHARE * diagonal)?;
+    let mut stood = stand(&refine(&tidied.value, FINE_SHARE * diagonal), &shoe::draft::given(job))?;
+    stood.warnings.splice(0..0, tidied.warnings);
+    Ok(stood)
+}
+
+/// From heel to toe along the axis, mm.
+fn length_of(last: &Last) -> f64 {
+    last.mesh.bounds().map_or(0.0, |(low, high)| high.x - low.x)
+}
+
+/// What was found on the last, and how sure it is.
+fn in_words(last: &Last) -> String {
+    let sure = |wanted: fn(&Found) -> bool| {
+        let finding = last.found.iter().find(|f| wanted(&f.what));
+        finding.map_or("as given".to_owned(), |f| format!("sure: {:.0} of 100", 100.0 * f.sureness))
+    };
+    format!(
+        "the last: in {} ({}), {} foot ({}), {:.0} mm long",
+        last.unit,
+        sure(|what| matches!(what, Found::Unit(_))),
+        last.foot,
+        sure(|what| matches!(what, Found::Foot(_))),
+        length_of(last)
+    )
 }
 
 fn foot(text: &str) -> Result<Foot, String> {

@@ -44,6 +44,7 @@ impl Set {
         } else if changed {
             let to = shown(&command.value());
             output::say(&format!("{}: {to} (was {})", self.key, shown(&was)));
+            output::say(&super::next_draft(job.path()));
         } else {
             output::say(&format!("{}: already {}", self.key, shown(&was)));
         }

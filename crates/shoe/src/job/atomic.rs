@@ -4,13 +4,28 @@ use std::fs::{self, File};
 use std::io::{self, Write};
 use std::path::{Path, PathBuf};
 
-/// Replaces `folder/name`: written beside, flushed, renamed. The caller holds the lock of the
-/// folder, so the file beside is nobody else's.
-pub(super) fn replace(folder: &Path, name: &str, content: &[u8]) -> io::Result<()> {
-    let beside = folder.join(format!(".{name}.new"));
-    write_flushed(&beside, content)?;
-    fs::rename(&beside, folder.join(name))?;
-    sync_folder(folder)
+/// Replaces files of `folder`, given by name and content: all written beside and flushed, then
+/// renamed in turn, so that a full disk is met before anything is replaced. The caller holds
+/// the lock of the folder, so the files beside are nobody else's; none is left behind.
+pub(super) fn replace(folder: &Path, files: &[(&str, &[u8])]) -> io::Result<()> {
+    let beside = |name: &str| folder.join(format!(".{name}.new"));
+    let replaced = files
+        .iter()
+        .try_for_each(|(name, content)| write_flushed(&beside(name), content))
+        .and_then(|()| {
+            for (name, _) in files {
+                fs::rename(beside(name), folder.join(name))?;
+                sync_folder(folder)?;
+            }
+            Ok(())
+        });
+    if replaced.is_err() {
+        for (name, _) in files {
+            // The first error is the one to tell.
+            let _ = fs::remove_file(beside(name));
+        }
+    }
+    replaced
 }
 
 /// Writes a new file and waits until it is on the disk.

@@ -151,18 +151,25 @@ impl JobFolder {
     /// # Errors
     /// When the folder holds something, the mesh cannot be read, or the disk cannot be written.
     pub fn create(folder: &Path, mesh: &Path, new: &NewJob) -> Result<JobFolder, CreateError> {
-        let write = |cause| CreateError::Write { folder: folder.to_owned(), cause };
-        let occupied = match fs::read_dir(folder) {
-            Ok(mut entries) => entries.next().is_some(),
-            Err(_) => fs::symlink_metadata(folder).is_ok(),
-        };
-        if occupied {
-            return Err(CreateError::Exists { folder: folder.to_owned() });
-        }
+        free(folder)?;
         let content =
             fs::read(mesh).map_err(|cause| CreateError::Mesh { file: mesh.to_owned(), cause })?;
-        let mesh_name = mesh_name(mesh);
-        let text = template::text(new, &mesh_name);
+        Self::create_with(folder, &mesh_name(mesh), &content, new)
+    }
+
+    /// Makes a job as [`JobFolder::create`] does, with the bytes of a mesh as the file `mesh_name`.
+    ///
+    /// # Errors
+    /// When the folder holds something or the disk cannot be written.
+    pub fn create_with(
+        folder: &Path,
+        mesh_name: &str,
+        content: &[u8],
+        new: &NewJob,
+    ) -> Result<JobFolder, CreateError> {
+        free(folder)?;
+        let write = |cause| CreateError::Write { folder: folder.to_owned(), cause };
+        let text = template::text(new, mesh_name);
         let job = Job::from_toml(&text, &folder.join(SETTINGS).display().to_string())?;
 
         let name = folder.file_name().ok_or_else(|| write(io::ErrorKind::InvalidInput.into()))?;
@@ -171,7 +178,7 @@ impl JobFolder {
             _ => Path::new("."),
         };
         let beside = parent.join(format!(".{}.new-{}", name.to_string_lossy(), std::process::id()));
-        let built = build(&beside, &[(&mesh_name, &content), (SETTINGS, text.as_bytes())])
+        let built = build(&beside, &[(mesh_name, content), (SETTINGS, text.as_bytes())])
             .and_then(|()| if folder.is_dir() { fs::remove_dir(folder) } else { Ok(()) })
             .and_then(|()| fs::rename(&beside, folder));
         if let Err(cause) = built {
@@ -347,13 +354,22 @@ impl JobFolder {
             return Err(SaveError::Changed { file });
         }
         // First the history: `settle` can step it back, but could not invent a missing entry.
-        atomic::replace(&self.folder, HISTORY, self.history.write().as_bytes()).map_err(write)?;
-        if self.text != self.on_disk {
-            atomic::replace(&self.folder, SETTINGS, self.text.as_bytes()).map_err(write)?;
-            self.on_disk.clone_from(&self.text);
-        }
+        let history = self.history.write();
+        let both = [(HISTORY, history.as_bytes()), (SETTINGS, self.text.as_bytes())];
+        let changed = if self.text == self.on_disk { &both[..1] } else { &both[..] };
+        atomic::replace(&self.folder, changed).map_err(write)?;
+        self.on_disk.clone_from(&self.text);
         Ok(())
     }
+}
+
+/// Refuses a folder that holds something.
+fn free(folder: &Path) -> Result<(), CreateError> {
+    let occupied = match fs::read_dir(folder) {
+        Ok(mut entries) => entries.next().is_some(),
+        Err(_) => fs::symlink_metadata(folder).is_ok(),
+    };
+    if occupied { Err(CreateError::Exists { folder: folder.to_owned() }) } else { Ok(()) }
 }
 
 /// The name of the mesh within the job: always `last`, with the ending that tells its format.

@@ -40,6 +40,10 @@ pub(super) const TOPLINE: (f64, f64) = (5.0, 600.0);
 /// Where along the axis a topline may be given, mm from the seat.
 pub(super) const ALONG: (f64, f64) = (-40.0, 400.0);
 
+/// The range of a heel height, mm: what [`crate::last::stand`] takes. Below the ground of the
+/// tread are heels lower than the ball.
+const HEEL: (f64, f64) = (-10.0, 150.0);
+
 const UNITS: &[&str] = &["mm", "cm", "m", "in"];
 const FEET: &[&str] = &["left", "right"];
 const CONSTRUCTIONS: &[&str] = &["cemented", "welted", "strobel", "stitched_outward"];
@@ -57,7 +61,7 @@ pub(super) const KEYS: &[Key] = &[
     key("last.size", Holds::Size),
     key("last.unit", Holds::OneOf(UNITS)),
     key("last.foot", Holds::OneOf(FEET)),
-    key("last.heel_height", Holds::Length(0.0, 200.0)),
+    key("last.heel_height", Holds::Length(HEEL.0, HEEL.1)),
     key("last.pose", Holds::Pose),
     key("marks.seat", Holds::Point),
     key("marks.joint_medial", Holds::Point),

@@ -2,8 +2,12 @@
 
 use geometry::units::{Mm, Unit};
 
+use super::settings::{Job, Last, Marks, Stiffener, Topline, Wearer};
 use crate::foot::Foot;
 use crate::size::Size;
+use crate::stiffener::brief::Brief;
+use crate::stiffener::heights;
+use crate::stiffener::margin::Widths;
 
 /// What a new job starts with.
 #[derive(Debug, Clone, PartialEq)]
@@ -22,15 +26,44 @@ pub struct NewJob {
     pub heel_height: Option<Mm>,
 }
 
+impl NewJob {
+    /// The settings that the job begins with, its mesh called `file`.
+    pub fn job(&self, file: &str) -> Job {
+        Job {
+            schema: super::SCHEMA,
+            name: self.name.clone(),
+            note: self.note.clone(),
+            last: Last {
+                file: file.to_owned(),
+                size: self.size,
+                unit: self.unit,
+                foot: self.foot,
+                heel_height: self.heel_height,
+                pose: None,
+            },
+            marks: Marks::default(),
+            stiffener: Stiffener::default(),
+            wearer: Wearer::default(),
+            topline: Topline::default(),
+        }
+    }
+}
+
 /// The text of `job.toml` for a new job whose mesh is called `file`.
+///
+/// A remark with a number holds what counts without it, so that using the remark changes
+/// nothing. What is found on the scan or measured on the wearer has no number in its remark:
+/// an example left standing would be taken for a measure.
 pub(super) fn text(new: &NewJob, file: &str) -> String {
-    let optional = |key: &str, value: Option<String>, example: &str, meaning: &str| match value {
+    let optional = |key: &str, value: Option<String>, meaning: &str| match value {
         Some(value) => format!("{key} = {value}  # {meaning}\n"),
-        None => format!("# {key} = {example}  # {meaning}\n"),
+        None => format!("# {meaning}; found on the scan if not given:\n# {key} =\n"),
     };
+    let brief: Brief = new.job(file).brief();
+    let back_height = heights::back_height(brief.standard_last_length) + brief.settling;
     format!(
         r#"# A Featherline job. Lengths in millimetres. Lines that start with # are remarks;
-# take the # away to use what stands behind it.
+# take the # away to use what stands behind it. Those without a value want yours.
 schema = 1
 name = {name}
 note = {note}
@@ -43,47 +76,50 @@ size = {size}  # EU, UK or UK child
 construction = "cemented"  # or "welted", "strobel", "stitched_outward"
 kind = "leather"  # or "fibreboard", "thermoplastic", "moulded"
 insole_on_last = false  # true if the insole was on the last when it was scanned
-# thickness = 2.5  # of the stiffener; measure your own material
-# insole_thickness = 2.0
-# lining_thickness = 1.0
-# margin = 13.5  # the lasting margin
-# back_height = 51.0  # up the centre back, in place of the rule
+# thickness = {thickness:?}  # of the stiffener; measure your own material
+# insole_thickness = {insole:?}
+# lining_thickness = {lining:?}
+# margin = {margin:?}  # the lasting margin
+# back_height = {back_height:.1}  # up the centre back, in place of the rule
 
 [stiffener.medial]  # the inside wing
 length = "long"  # or "mid_waist", "short"
-# behind_joint = 15.0  # where a long wing ends
-# end_height = 18.0  # its height there
+# behind_joint = {behind_joint:?}  # where a long wing ends
+# end_height = {end_height:?}  # its height there
 
 [stiffener.lateral]  # the outside wing
 length = "long"
 
 [wearer]
-# Height of the lower border of each ankle bone above the insole, measured upright on the
-# wearer of this foot. It wins over every rule of thumb.
-# ankle_medial = 62.0  # inside
-# ankle_lateral = 52.0  # outside
+# Height in mm of the lower border of each ankle bone above the insole, measured upright on
+# the wearer of this foot. It wins over every rule of thumb. Inside, then outside:
+# ankle_medial =
+# ankle_lateral =
 "#,
         name = quoted(&new.name),
         note = quoted(&new.note),
         file = quoted(file),
+        thickness = brief.thickness,
+        insole = brief.insole,
+        lining = brief.lining,
+        margin = Widths::by_rule(&brief).net,
+        behind_joint = brief.medial.behind_joint,
+        end_height = brief.medial.end_height,
         size = quoted(&new.size.to_string()),
         unit = optional(
             "unit",
             new.unit.map(|u| quoted(&u.to_string())),
-            "\"mm\"",
-            "of the scan: mm, cm, m or in; found from its extent if not given",
+            "the unit of the scan: \"mm\", \"cm\", \"m\" or \"in\"",
         ),
         foot = optional(
             "foot",
             new.foot.map(|f| quoted(&f.to_string())),
-            "\"right\"",
-            "left or right; found from the shape if not given",
+            "the foot: \"left\" or \"right\"",
         ),
         heel = optional(
             "heel_height",
             new.heel_height.map(|h| format!("{:?}", h.get())),
-            "20.0",
-            "of the seat above the ground; measured if not given",
+            "the height of the seat above the ground",
         ),
     )
 }
