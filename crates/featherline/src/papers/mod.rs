@@ -3,6 +3,7 @@
 
 mod folder;
 mod instructions;
+mod stage;
 mod surfaces;
 
 use cutting::pdf::{self, PageOptions, Paper, TileOptions};
