@@ -5,6 +5,7 @@ use std::process::ExitCode;
 
 use shoe::draft::{DraftError, Drafted};
 use shoe::job::JobFolder;
+use shoe::last::scan::ScanError;
 use shoe::last::stand::StandError;
 use shoe::reasons::{Verdict, in_words};
 use shoe::stiffener::StiffenerError;
@@ -65,14 +66,14 @@ fn error_at(job: &JobFolder, error: DraftError) -> anyhow::Error {
     let (settings, mesh) = (job.settings_path(), job.mesh_path());
     let (settings, mesh) = (settings.display(), mesh.display());
     let place = match &error {
-        DraftError::Stand(StandError::BadGiven { .. })
+        DraftError::Scan(ScanError::Stand(StandError::BadGiven { .. }))
         | DraftError::Stiffener(StiffenerError::Edge(EdgeError::Limit(LimitError::ChildAnkle {
             ..
         }))) => settings.to_string(),
-        DraftError::Tidy(_)
-        | DraftError::Stand(_)
+        DraftError::Scan(_)
         | DraftError::Surface(_)
-        | DraftError::Chart(_) => mesh.to_string(),
+        | DraftError::Chart(_)
+        | DraftError::Holed { .. } => mesh.to_string(),
         DraftError::Stiffener(_) => format!("{settings} with {mesh}"),
     };
     anyhow::Error::new(error).context(place)

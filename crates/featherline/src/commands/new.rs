@@ -4,24 +4,16 @@ use std::path::PathBuf;
 use std::process::ExitCode;
 
 use anyhow::Context;
-use geometry::mesh::TriMesh;
-use geometry::mesh::refine::refine;
-use geometry::mesh::tidy::tidy;
 use geometry::units::{Mm, Unit};
-use geometry::warned::Warned;
 use shoe::foot::Foot;
-use shoe::job::{Command, Job, JobFolder, NewJob};
+use shoe::job::{Command, JobFolder, NewJob};
 use shoe::last::marks::Found;
-use shoe::last::stand::{Last, stand};
+use shoe::last::scan::stand_scan;
+use shoe::last::stand::Last;
 use shoe::size::Size;
 
 use crate::output;
 use crate::progress::Progress;
-
-/// Points nearer than this share of the scan's diagonal are one point, and triangles are divided
-/// down to the second share of it: as fine as drafting wants them.
-const WELD_SHARE: f64 = 1e-6;
-const FINE_SHARE: f64 = 1.0 / 87.0;
 
 /// Make a job from a scan of a last
 #[derive(clap::Args)]
@@ -75,12 +67,12 @@ impl New {
             heel_height: self.heel_height,
         };
         let standing = Progress::start("standing the last");
-        let last = stood(&new.job("last"), &mesh.value)
+        let last = stand_scan(&mesh.value, &shoe::draft::given(&new.job("last")))
             .with_context(|| self.last.display().to_string())?;
         drop(standing);
         let made = JobFolder::create(&self.job, &self.last, &new)?;
         output::warn(&last.warnings);
-        let last = last.value;
+        let last = last.value.last;
         let length = self.size.standard_last_length();
         if self.json {
             output::say_json(&serde_json::json!({
@@ -112,15 +104,6 @@ impl New {
         }
         Ok(ExitCode::SUCCESS)
     }
-}
-
-/// The last on its heel, as drafting will see it.
-fn stood(job: &Job, scan: &TriMesh) -> anyhow::Result<Warned<Last>> {
-    let diagonal = scan.bounds().map_or(0.0, |(low, high)| low.distance(high));
-    let tidied = tidy(scan, WELD_SHARE * diagonal)?;
-    let mut stood = stand(&refine(&tidied.value, FINE_SHARE * diagonal), &shoe::draft::given(job))?;
-    stood.warnings.splice(0..0, tidied.warnings);
-    Ok(stood)
 }
 
 /// From heel to toe along the axis, mm.
