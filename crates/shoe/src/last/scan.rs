@@ -63,6 +63,7 @@ pub fn stand_scan(scan: &TriMesh, given: &Given) -> Result<Warned<Standing>, Sca
     let diagonal = scan.bounds().map_or(0.0, |(low, high)| low.distance(high));
     let Warned { value: tidied, mut warnings } = tidy(scan, WELD_SHARE * diagonal)?;
     let openings = Adjacency::new(&tidied)?.boundary_loops(&tidied).len();
+    let scanned = tidied.triangles.len();
     let coarse = mean_edge(&tidied) > COARSE_SHARE * diagonal;
     let divided = if coarse { refine(&tidied, FINE_SHARE * diagonal) } else { tidied.clone() };
     let refused = |cause| match openings {
@@ -72,7 +73,7 @@ pub fn stand_scan(scan: &TriMesh, given: &Given) -> Result<Warned<Standing>, Sca
     let mut stood = stand(&divided, given).map_err(refused)?;
     let smooth = coarse && stood.value.marks.feather_line.edge == EdgeKind::Absent;
     if smooth {
-        let mut smoothed = tidied.clone();
+        let mut smoothed = tidied;
         while mean_edge(&smoothed) > FINE_SHARE * diagonal {
             smoothed = subdivide_smooth(&smoothed);
         }
@@ -84,7 +85,7 @@ pub fn stand_scan(scan: &TriMesh, given: &Given) -> Result<Warned<Standing>, Sca
             place: "the scan".into(),
             message: format!(
                 "its triangles are coarse; they were divided from {} into {} {how}",
-                tidied.triangles.len(),
+                scanned,
                 stood.value.mesh.triangles.len()
             ),
             hint: "a finer scan gives a truer piece".into(),

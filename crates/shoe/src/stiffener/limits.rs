@@ -91,7 +91,7 @@ pub enum LimitError {
     Chart(#[from] ChartError),
     /// No rule and no survey covers a child's ankles.
     #[error(
-        "size {size} is a child's: no rule and no survey says how high its ankles lie. Measure both ankles on the child and enter wearer.ankle_medial and wearer.ankle_lateral ([wearer] in job.toml); the {side} one is missing"
+        "size {size} is a child's: no rule and no survey says how high its ankles lie. Measure both ankles on the child and enter wearer.ankle_medial and wearer.ankle_lateral ([wearer] in job.toml); the {side} ankle is missing"
     )]
     ChildAnkle {
         /// The size.
