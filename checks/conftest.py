@@ -34,3 +34,24 @@ def featherline_json(featherline):
         return json.loads(done.stdout)
 
     return run
+
+
+@pytest.fixture(scope="session")
+def example():
+    """Builds an example of a crate and returns the path of its program.
+
+    example("featherline-shoe", "build_last")
+    """
+
+    def build(package, name):
+        command = ["cargo", "build", "--release", "--quiet", "--package", package]
+        command += ["--example", name, "--message-format", "json"]
+        done = subprocess.run(command, cwd=ROOT, check=True, capture_output=True, text=True)
+        built = [json.loads(line) for line in done.stdout.splitlines()]
+        return next(
+            message["executable"]
+            for message in built
+            if message.get("executable") and message["target"]["name"] == name
+        )
+
+    return build

@@ -13,8 +13,6 @@ import pytest
 import trimesh
 from scipy.spatial import ConvexHull, cKDTree
 
-ROOT = pathlib.Path(__file__).resolve().parent.parent.parent
-
 CASES = [
     # EU size, foot, heel height, edge radius
     (36, "right", 10, 0),
@@ -30,14 +28,8 @@ CASES = [
 
 
 @pytest.fixture(scope="session")
-def builder():
-    subprocess.run(
-        ["cargo", "build", "--release", "--quiet", "-p", "featherline-shoe"]
-        + ["--example", "build_last"],
-        cwd=ROOT,
-        check=True,
-    )
-    return ROOT / "target" / "release" / "examples" / "build_last"
+def builder(example):
+    return example("featherline-shoe", "build_last")
 
 
 @pytest.fixture(scope="session", params=CASES, ids=lambda c: "eu{}-{}-h{}-r{}".format(*c))

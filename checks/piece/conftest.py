@@ -9,25 +9,15 @@ import pytest
 
 from piece_drafted import Piece
 
-ROOT = pathlib.Path(__file__).resolve().parent.parent.parent
-
 
 class NotDrafted(Exception):
     """The program wrote no piece; its own words."""
 
 
 @pytest.fixture(scope="session")
-def last_builder():
+def last_builder(example):
     """The program that builds a last from measures: the path of its binary."""
-    if given := os.environ.get("FEATHERLINE_BUILD_LAST"):
-        return given
-    subprocess.run(
-        ["cargo", "build", "--release", "--quiet", "-p", "featherline-shoe"]
-        + ["--example", "build_last"],
-        cwd=ROOT,
-        check=True,
-    )
-    return ROOT / "target" / "release" / "examples" / "build_last"
+    return os.environ.get("FEATHERLINE_BUILD_LAST") or example("featherline-shoe", "build_last")
 
 
 @pytest.fixture(scope="session")

@@ -12,27 +12,11 @@ import numpy as np
 import pytest
 import trimesh
 
-ROOT = pathlib.Path(__file__).resolve().parents[2]
-
 
 @pytest.fixture(scope="session")
-def mesh_info():
+def mesh_info(example):
     """Runs mesh_info FILE OPTIONS... and returns what it printed; fails if it failed."""
-    subprocess.run(
-        ["cargo", "build", "--release", "--quiet", "-p", "featherline-geometry"]
-        + ["--example", "mesh_info"],
-        cwd=ROOT,
-        check=True,
-    )
-    metadata = subprocess.run(
-        ["cargo", "metadata", "--no-deps", "--format-version", "1"],
-        cwd=ROOT,
-        check=True,
-        capture_output=True,
-        text=True,
-    )
-    target = pathlib.Path(json.loads(metadata.stdout)["target_directory"])
-    program = target / "release" / "examples" / "mesh_info"
+    program = example("featherline-geometry", "mesh_info")
 
     def run(file, *options):
         done = subprocess.run(
