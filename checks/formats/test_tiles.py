@@ -261,6 +261,30 @@ def test_neighbours_overlap_enough_to_glue(case):
             assert shared.min() == pytest.approx(OVERLAP, abs=TOLERANCE)
 
 
+# What the legend calls a style; ruler has all of these, the others a cut line and no more.
+LEGEND = {
+    "cut line of the piece": {"ruler", "angle", "small"},
+    "mark on the piece: do not cut": {"ruler"},
+    "mark, dashed: do not cut": {"ruler"},
+    "mark, dash and dot: do not cut": {"ruler"},
+    "for reading only": {"ruler"},
+}
+
+
+def test_the_cover_speaks_only_of_what_there_is(case):
+    """Styles of line that occur, and the edges along which these sheets are joined."""
+    piece, _, sheets = case
+    if sheets.cover is None:
+        return
+    text = sheets.cover.get_text()
+    rows = {row for _, (row, _, _, _) in sheets.tiles.values()}
+    columns = {column for _, (_, _, column, _) in sheets.tiles.values()}
+    assert ("left" in text) == (len(columns) > 1) and ("lower edge" in text) == (len(rows) > 1)
+    assert ("Glue" in text) == (len(sheets.tiles) > 1)
+    for words, pieces in LEGEND.items():
+        assert (words in text) == (piece in pieces), words
+
+
 def test_names_tell_the_place(case):
     """Letters for rows from the top, numbers for columns from the left; the plan names the rest."""
     piece, _, sheets = case

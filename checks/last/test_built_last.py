@@ -5,7 +5,6 @@ taut tape = perimeter of the convex hull of the section), libigl (self-intersect
 """
 
 import json
-import pathlib
 import subprocess
 
 import numpy as np

@@ -2,7 +2,6 @@
 
 import json
 import os
-import pathlib
 import subprocess
 
 import pytest

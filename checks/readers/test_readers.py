@@ -5,7 +5,6 @@ geometry crate that prints what a file holds.
 """
 
 import json
-import pathlib
 import subprocess
 
 import numpy as np

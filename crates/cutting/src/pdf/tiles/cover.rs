@@ -25,16 +25,46 @@ const PLAN_SIZE: f64 = 6.0;
 const GREY: Color = [150, 150, 150];
 const WHITE: Color = [255, 255, 255];
 
-/// How to join the sheets.
-const STEPS: [&str; 7] = [
-    "1. Print at 100 %, without fitting.",
-    "2. Measure the square: 100 mm each way.",
-    "3. Cut each sheet along the unbroken",
-    "    lines at its left and lower edge.",
-    "4. Lay the cut edge on the dashed line of",
-    "    its neighbour, circles on circles of the",
-    "    same number. Glue.",
+/// Every style of line with its meaning, in the order of the legend.
+const MEANINGS: [(Layer, Stroke, &str); 9] = [
+    (Layer::Cut, Stroke::Solid, "cut line of the piece"),
+    (Layer::Cut, Stroke::Dashed, "cut line, dashed"),
+    (Layer::Cut, Stroke::Chain, "cut line, dash and dot"),
+    (Layer::Mark, Stroke::Solid, "mark on the piece: do not cut"),
+    (Layer::Mark, Stroke::Dashed, "mark, dashed: do not cut"),
+    (Layer::Mark, Stroke::Chain, "mark, dash and dot: do not cut"),
+    (Layer::Text, Stroke::Solid, "for reading only"),
+    (Layer::Text, Stroke::Dashed, "for reading only, dashed"),
+    (Layer::Text, Stroke::Chain, "for reading only, dash and dot"),
 ];
+
+/// What to do, with only those seams that there are.
+fn steps(layout: &TileLayout) -> Vec<String> {
+    let has = |left: usize, below: usize| {
+        let joined =
+            |t: &Tile| layout.printed(t.row + below, t.column.wrapping_sub(left)).is_some();
+        layout.tiles.iter().any(joined)
+    };
+    let edges = match (has(1, 0), has(0, 1)) {
+        (true, true) => "lines at its left and lower edge.",
+        (true, false) => "line at its left edge.",
+        (false, true) => "line at its lower edge.",
+        (false, false) => "",
+    };
+    let mut steps =
+        vec!["1. Print at 100 %, without fitting.", "2. Measure the square: 100 mm each way."];
+    let edges = format!("    {edges}");
+    if !edges.trim().is_empty() {
+        steps.extend([
+            "3. Cut each sheet along the unbroken",
+            edges.as_str(),
+            "4. Lay the cut edge on the dashed line of",
+            "    its neighbour, circles on circles of the",
+            "    same number. Glue.",
+        ]);
+    }
+    steps.into_iter().map(str::to_owned).collect()
+}
 
 /// Draws the cover, upright whichever way the sheets lie.
 pub(super) fn page(drawing: &Drawing, frame: &Frame, layout: &TileLayout) -> Page {
@@ -55,8 +85,8 @@ pub(super) fn page(drawing: &Drawing, frame: &Frame, layout: &TileLayout) -> Pag
     let plan_low = DVec2::new(left, square.y + CHECK_LENGTH + 8.0);
     plan(&mut canvas, drawing, frame, layout, (plan_low, DVec2::new(right, y)));
     furniture::check_square(&mut canvas, square);
-    let steps = DVec2::new(square.x + CHECK_LENGTH + 8.0, square.y + CHECK_LENGTH - TEXT_SIZE);
-    instructions(&mut canvas, steps);
+    let beside = DVec2::new(square.x + CHECK_LENGTH + 8.0, square.y + CHECK_LENGTH - TEXT_SIZE);
+    instructions(&mut canvas, drawing, layout, beside);
     Page { width: page_width, height, canvas }
 }
 
@@ -69,20 +99,22 @@ fn summary(layout: &TileLayout) -> Vec<String> {
     lines
 }
 
-fn instructions(canvas: &mut Canvas, start: DVec2) {
+fn instructions(canvas: &mut Canvas, drawing: &Drawing, layout: &TileLayout, start: DVec2) {
     let mut at = start;
     canvas.ink(BLACK);
-    for words in STEPS {
-        canvas.text(&encode(words), Style::Regular, TEXT_SIZE, at, 0.0);
+    for words in steps(layout) {
+        canvas.text(&encode(&words), Style::Regular, TEXT_SIZE, at, 0.0);
         at.y -= LINE;
     }
     at.y -= LINE;
-    for (layer, words) in [
-        (Layer::Cut, "cut line of the piece"),
-        (Layer::Mark, "mark on the piece: do not cut"),
-        (Layer::Text, "for reading only"),
-    ] {
-        let looks = look(layer, Stroke::Solid);
+    let occurs = |layer: Layer, stroke: Stroke| {
+        drawing
+            .items
+            .iter()
+            .any(|item| matches!(item, Item::Path(p) if p.layer == layer && p.stroke == stroke))
+    };
+    for (layer, stroke, words) in MEANINGS.into_iter().filter(|(l, s, _)| occurs(*l, *s)) {
+        let looks = look(layer, stroke);
         canvas.pen(looks.weight, looks.dashes, BLACK);
         let middle = at + DVec2::new(0.0, TEXT_SIZE / 3.0);
         canvas.line(middle, middle + DVec2::new(20.0, 0.0));
