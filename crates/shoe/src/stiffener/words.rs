@@ -138,7 +138,10 @@ fn uncut_place(piece: &Stiffener, outside: f64) -> Option<usize> {
         .chain(piece.nicks.iter().map(|n| n.mouth))
         .collect();
     let free = |i: &usize| {
-        let full = margin.width[*i] >= 0.98 * margin.widths.whole();
+        // Samples lie a millimetre apart.
+        let beside = [i.checked_sub(HALF as usize), Some(*i), Some(i + HALF as usize)];
+        let width = |i: Option<usize>| i.and_then(|i| margin.width.get(i)).copied().unwrap_or(0.0);
+        let full = beside.into_iter().all(|i| width(i) >= 0.98 * margin.widths.whole());
         full && cuts.iter().all(|cut| cut.distance(margin.outer[*i]) > HALF)
     };
     let last = margin.feather.len() - 1;
