@@ -24,13 +24,13 @@ pub enum DiskError {
         count: usize,
     },
     /// A coordinate is no number.
-    #[error("vertex {vertex}{} has a coordinate that is no finite number; repair it", from_0(*.vertex))]
+    #[error("vertex {vertex} has a coordinate that is no finite number; repair it{}", from_0(*.vertex))]
     NotFinite {
         /// The vertex.
         vertex: u32,
     },
     /// A triangle is a line or a point.
-    #[error("triangle {face}{} has no area; remove or repair it", from_0(*.face))]
+    #[error("triangle {face} has no area; remove or repair it{}", from_0(*.face))]
     NoArea {
         /// The triangle.
         face: u32,
@@ -39,13 +39,13 @@ pub enum DiskError {
     #[error("{0} (vertices counted from 0; OBJ files count from 1)")]
     NotManifold(#[from] AdjacencyError),
     /// A vertex belongs to no triangle.
-    #[error("vertex {vertex}{} belongs to no triangle; remove loose vertices", from_0(*.vertex))]
+    #[error("vertex {vertex} belongs to no triangle; remove loose vertices{}", from_0(*.vertex))]
     LooseVertex {
         /// The first such vertex.
         vertex: u32,
     },
     /// The surface hangs together by one vertex.
-    #[error("the surface touches itself at vertex {vertex}{} only; part it or join it there", from_0(*.vertex))]
+    #[error("the surface touches itself at vertex {vertex} only; part it or join it there{}", from_0(*.vertex))]
     Pinched {
         /// The vertex.
         vertex: u32,
