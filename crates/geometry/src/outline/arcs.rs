@@ -215,16 +215,12 @@ mod tests {
 
     use super::*;
     use crate::drawing::Arc;
-
-    fn distance_to_segment(p: DVec2, a: DVec2, b: DVec2) -> f64 {
-        let share = ((p - a).dot(b - a) / (b - a).length_squared()).clamp(0.0, 1.0);
-        p.distance(a + (b - a) * share)
-    }
+    use crate::outline::distance_to_line;
 
     /// Distance from `p` to a curve, arcs exactly.
     fn distance_to_curve(p: DVec2, curve: &Curve) -> f64 {
         let to_piece = |(a, b): (Knot, Knot)| match Arc::between(a, b) {
-            None => distance_to_segment(p, a.at, b.at),
+            None => distance_to_line(p, &[a.at, b.at]),
             Some(arc) => {
                 let turned = ((p - arc.center).to_angle() - arc.start) * arc.sweep.signum();
                 if turned.rem_euclid(TAU) <= arc.sweep.abs() {
@@ -239,7 +235,7 @@ mod tests {
 
     fn distance_to_polyline(p: DVec2, points: &[DVec2], closed: bool) -> f64 {
         let line = Curve::polyline(points.iter().copied(), closed);
-        line.pieces().map(|(a, b)| distance_to_segment(p, a.at, b.at)).fold(f64::INFINITY, f64::min)
+        line.pieces().map(|(a, b)| distance_to_line(p, &[a.at, b.at])).fold(f64::INFINITY, f64::min)
     }
 
     fn check(points: &[DVec2], closed: bool, tolerance: f64, corner: f64) -> Curve {

@@ -15,7 +15,7 @@ pub use point::SurfacePoint;
 pub use walk::{Step, Walk, WalkError};
 
 use crate::mesh::TriMesh;
-use crate::mesh::adjacency::{Adjacency, AdjacencyError, Side};
+use crate::mesh::adjacency::{Adjacency, AdjacencyError};
 
 /// A mesh with what is needed to move about on it.
 #[derive(Debug, Clone)]
@@ -89,20 +89,5 @@ impl<'m> Surface<'m> {
     pub fn normal(&self, point: &SurfacePoint) -> glam::DVec3 {
         let faces = self.faces_at(point);
         faces.iter().map(|f| self.mesh.area_vector(*f)).sum::<glam::DVec3>().normalize_or_zero()
-    }
-
-    /// Whether the point lies on the boundary of the surface.
-    pub fn on_boundary(&self, point: &SurfacePoint) -> bool {
-        match *point {
-            SurfacePoint::Face { .. } => false,
-            SurfacePoint::Edge { .. } => self.faces_at(point).len() < 2,
-            SurfacePoint::Vertex(v) => self.faces_around(v).iter().any(|&face| {
-                let t = self.mesh.triangles[face as usize];
-                (0..3u8).any(|k| {
-                    let touches = t[k as usize] == v || t[(k as usize + 1) % 3] == v;
-                    touches && self.adjacency.across(Side { face, k }).is_none()
-                })
-            }),
-        }
     }
 }

@@ -13,8 +13,6 @@ use crate::mesh::adjacency::{Adjacency, Side};
 pub struct Patch {
     /// The piece.
     pub mesh: TriMesh,
-    /// For each vertex, its number in the surface it was lifted from.
-    pub origin: Vec<u32>,
     /// The cut paths as vertices of the piece, the first of them its boundary,
     /// counter-clockwise.
     pub paths: Vec<Vec<u32>>,
@@ -86,7 +84,7 @@ fn lift(cut: &Imprinted, inside: &BTreeSet<u32>) -> Option<Patch> {
     };
     let renumber = |path: &Vec<u32>| path.iter().map(|v| new_of.get(v).copied()).collect();
     let paths = cut.paths.iter().map(renumber).collect::<Option<Vec<Vec<u32>>>>()?;
-    Some(Patch { mesh, origin, paths })
+    Some(Patch { mesh, paths })
 }
 
 /// The surface moved outward by `distance` mm along its normals (negative: inward).

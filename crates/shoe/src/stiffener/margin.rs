@@ -5,6 +5,7 @@
 //! not on the last), the rounding over what lies beneath, and the net margin that lies under
 //! the insole.
 
+use geometry::outline::distance_to_line;
 use glam::{DVec2, DVec3};
 
 use super::brief::{Brief, Construction};
@@ -131,12 +132,7 @@ impl Margin {
 
     /// Distance of a point of the margin from the feather edge, mm.
     pub fn from_feather(&self, point: DVec2) -> f64 {
-        let apart = |w: &[DVec2]| {
-            let d = w[1] - w[0];
-            let t = ((point - w[0]).dot(d) / d.length_squared()).clamp(0.0, 1.0);
-            point.distance(w[0] + d * t)
-        };
-        self.feather.windows(2).map(apart).fold(f64::INFINITY, f64::min)
+        distance_to_line(point, &self.feather)
     }
 
     /// The place `along` mm along the outer edge from its left end.

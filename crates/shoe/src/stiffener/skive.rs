@@ -1,5 +1,6 @@
 //! Skive lines: how far in the piece is thinned towards its edges.
 
+use geometry::outline::distance_to_line;
 use glam::DVec2;
 
 /// Width of a skive against the thickness it thins. Common practice, no source: 4 to 5.
@@ -19,21 +20,12 @@ pub fn width(thickness: f64) -> f64 {
 pub fn inside(edge: &[DVec2], distance: f64) -> Vec<DVec2> {
     let even = evenly(edge);
     let n = even.len();
-    let to_edge = |p: DVec2| {
-        even.windows(2)
-            .map(|w| {
-                let d = w[1] - w[0];
-                let t = ((p - w[0]).dot(d) / d.length_squared()).clamp(0.0, 1.0);
-                p.distance(w[0] + d * t)
-            })
-            .fold(f64::INFINITY, f64::min)
-    };
     (0..n)
         .map(|i| {
             let direction = even[(i + 1).min(n - 1)] - even[i.saturating_sub(1)];
             even[i] + direction.perp().normalize_or_zero() * distance
         })
-        .filter(|p| to_edge(*p) >= distance - SLACK)
+        .filter(|p| distance_to_line(*p, &even) >= distance - SLACK)
         .collect()
 }
 
