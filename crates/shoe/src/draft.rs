@@ -3,7 +3,6 @@
 use geometry::mesh::TriMesh;
 use geometry::mesh::adjacency::AdjacencyError;
 use geometry::surface::{Closest, Surface};
-use geometry::units::Mm;
 use geometry::warned::{Warned, Warning};
 use glam::DVec3;
 
@@ -127,7 +126,7 @@ pub fn given(job: &Job) -> Given {
             centre_back_top: marks.centre_back_top,
             feather_line: marks.feather_line.clone(),
         },
-        standard_last_length: Mm::new(job.last.size.standard_last_length().get()),
+        standard_last_length: Some(job.last.size.standard_last_length()),
     }
 }
 

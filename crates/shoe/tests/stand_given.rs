@@ -317,7 +317,7 @@ fn given_values_that_make_no_sense_are_refused_by_name() {
         }
     };
     assert_eq!(refused(&|g| g.heel_height = Some(Mm::new(f64::NAN))), "heel height");
-    assert_eq!(refused(&|g| g.standard_last_length = Mm::new(0.0)), "standard last length");
+    assert_eq!(refused(&|g| g.standard_last_length = Some(Mm::new(0.0))), "standard last length");
     assert_eq!(refused(&|g| g.marks.seat = Some(DVec3::NAN)), "seat");
     assert_eq!(refused(&|g| g.marks.feather_line = Some(vec![DVec3::ZERO; 3])), "feather line");
     let skewed = DMat3::from_diagonal(DVec3::new(10.0, 10.0, 11.0));

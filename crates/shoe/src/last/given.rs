@@ -25,19 +25,24 @@ pub struct Given {
     /// Marks in the coordinates of the file.
     pub marks: GivenMarks,
     /// Standard last length, from the size (EU size x 20/3 mm).
-    pub standard_last_length: Mm,
+    pub standard_last_length: Option<Mm>,
 }
 
 impl Given {
     /// Nothing known but the size.
     pub fn size_only(standard_last_length: Mm) -> Self {
+        Self { standard_last_length: Some(standard_last_length), ..Self::nothing() }
+    }
+
+    /// Nothing known.
+    pub fn nothing() -> Self {
         Self {
             unit: None,
             foot: None,
             last_from_file: None,
             heel_height: None,
             marks: GivenMarks::default(),
-            standard_last_length,
+            standard_last_length: None,
         }
     }
 }
@@ -49,7 +54,8 @@ pub(super) fn scale_and_unit(
     found: &mut Vec<Finding>,
 ) -> Result<(f64, Unit), StandError> {
     let Some(pose) = given.last_from_file else {
-        let (unit, finding) = size::unit(extents, given.unit, given.standard_last_length.get())?;
+        let (unit, finding) =
+            size::unit(extents, given.unit, given.standard_last_length.map(Mm::get))?;
         found.extend(finding);
         return Ok((unit.in_mm(), unit));
     };
@@ -71,15 +77,16 @@ pub(super) fn scale_and_unit(
         let why = format!("it scales by {scale:.4}, but one {unit} is {} mm", unit.in_mm());
         return Err(StandError::BadGiven { what: "pose", why });
     }
-    size::unit(extents, Some(unit), given.standard_last_length.get())?;
+    size::unit(extents, Some(unit), given.standard_last_length.map(Mm::get))?;
     Ok((scale, unit))
 }
 
 /// Refuses values that cannot be used, by name.
 pub(super) fn check(given: &Given) -> Result<(), StandError> {
     let bad = |what, why: String| Err(StandError::BadGiven { what, why });
-    let sll = given.standard_last_length.get();
-    if !(80.0..=340.0).contains(&sll) {
+    if let Some(sll) = given.standard_last_length.map(Mm::get)
+        && !(80.0..=340.0).contains(&sll)
+    {
         return bad("standard last length", format!("{sll} mm is not between 80 and 340 mm"));
     }
     if let Some(h) = given.heel_height.map(Mm::get)

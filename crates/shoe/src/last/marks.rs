@@ -137,6 +137,8 @@ pub enum Found {
     BottomSide,
     /// Which end is the heel.
     HeelEnd,
+    /// The standard last length, mm.
+    StandardLength(f64),
     /// The foot.
     Foot(Foot),
     /// The heel height, mm.

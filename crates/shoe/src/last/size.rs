@@ -8,6 +8,8 @@ use super::pose::Extents;
 
 /// Lasts are this long, mm: from the smallest children's size to the longest pointed toe.
 const LENGTHS: std::ops::RangeInclusive<f64> = 100.0..=340.0;
+/// The standard last length of EU 39, taken for the size where none is given, mm.
+const MIDDLING: f64 = 260.0;
 /// Middle and smallest extent of a last against the longest. Low lasts and feet cut low reach
 /// the lower figures, tall ones for boots the upper ones (common practice, no source).
 const MIDDLE: std::ops::RangeInclusive<f64> = 0.25..=0.85;
@@ -19,7 +21,7 @@ const SMALLEST: std::ops::RangeInclusive<f64> = 0.15..=0.60;
 pub(super) fn unit(
     extents: &Extents,
     given: Option<Unit>,
-    standard_length: f64,
+    standard_length: Option<f64>,
 ) -> Result<(Unit, Option<Finding>), StandError> {
     let long = extents.sizes[0];
     if let Some(unit) = given {
@@ -35,7 +37,8 @@ pub(super) fn unit(
     }
     // A last is longer than its standard length by some allowance at the toe, and measured
     // aslant when its heel is high.
-    let away = |u: &Unit| (long * u.in_mm() / (1.06 * standard_length)).ln().abs();
+    let usual = 1.06 * standard_length.unwrap_or(MIDDLING);
+    let away = |u: &Unit| (long * u.in_mm() / usual).ln().abs();
     let mut candidates: Vec<Unit> = fitting(long).collect();
     candidates.sort_by(|a, b| away(a).total_cmp(&away(b)));
     let Some(&unit) = candidates.first() else { return Err(StandError::NoUnit { length: long }) };
@@ -60,6 +63,21 @@ fn listed(units: &[String]) -> String {
     } else {
         format!("it would be a last if the unit were {}", units.join(" or "))
     }
+}
+
+/// How far in front of the rearmost point of the last the inside joint lies, in foot lengths
+/// (survey of adults: ball length / foot length 0.741), and what a last is longer than its foot,
+/// mm (common practice, no source).
+const BALL_LENGTH: f64 = 0.741;
+/// See [`BALL_LENGTH`].
+const ALLOWANCE: f64 = 15.0;
+
+/// The standard last length where none is given, mm, to the nearest half EU size: the length
+/// of the last, or, where the toe is pointed or extended, what the inside joint speaks for.
+pub(super) fn standard_length(length: f64, ball_length: f64) -> f64 {
+    const HALF_SIZE: f64 = 10.0 / 3.0;
+    let by_joint = ball_length / BALL_LENGTH + ALLOWANCE;
+    (length.min(by_joint) / HALF_SIZE).round() * HALF_SIZE
 }
 
 /// Refuses what has not the proportions of a last. `scale` is millimetres per unit.

@@ -13,7 +13,7 @@ use super::feather::FeatherLine;
 pub use super::given::Given;
 use super::level::Known;
 use super::marks::{Finding, Foot, Found, Mark, Marks, Source};
-use super::pose::{Extents, rough_pose};
+use super::pose::{Extents, rough_pose, span};
 use super::settle::{by_found_line, by_given_line, from_seat_inside_first};
 use super::{given, size, tell};
 
@@ -39,6 +39,8 @@ pub struct Last {
     pub foot_by_shape: (Foot, f64),
     /// The unit of the file.
     pub unit: Unit,
+    /// Standard last length, mm: from the size where one was given.
+    pub standard_last_length: f64,
     /// Height of the seat point above the ground, mm. Where there is no edge (a foot), the
     /// height of the lowest point of the heel.
     pub heel_height: f64,
@@ -72,7 +74,9 @@ pub fn stand(mesh: &TriMesh, given: &Given) -> Result<Warned<Last>, StandError> 
 
     let (scale, unit) = given::scale_and_unit(&extents, given, &mut found)?;
     size::check_proportions(&extents, scale)?;
-    tell::size(extents.sizes[0] * scale, given.standard_last_length.get(), &mut warnings);
+    if let Some(sll) = given.standard_last_length {
+        tell::size(extents.sizes[0] * scale, sll.get(), &mut warnings);
+    }
 
     let turned = match given.last_from_file {
         Some(pose) => pose.matrix3 * (1.0 / scale),
@@ -134,7 +138,15 @@ pub fn stand(mesh: &TriMesh, given: &Given) -> Result<Warned<Last>, StandError> 
         found.push(tell::centre_back_top(back_top.z));
     }
 
-    let sll = given.standard_last_length.get();
+    let sll = given.standard_last_length.map_or_else(
+        || {
+            let (rear, front) = span(standing.positions.iter().map(|p| p.x));
+            let sll = size::standard_length(front - rear, medial.at.x - rear);
+            found.push(tell::standard_length(sll));
+            sll
+        },
+        Mm::get,
+    );
     let marks = Marks {
         seat,
         toe: Mark::found(last_from_lying.transform_point3(level.toe)),
@@ -161,6 +173,7 @@ pub fn stand(mesh: &TriMesh, given: &Given) -> Result<Warned<Last>, StandError> 
         foot_source: if given.foot.is_some() { Source::User } else { Source::Found },
         foot_by_shape: told.foot_by_shape(),
         unit,
+        standard_last_length: sll,
         heel_height: level.heel_height,
         ground: level.ground,
         marks,

@@ -100,6 +100,15 @@ impl Told {
     }
 }
 
+/// Standard last length as found.
+pub(super) fn standard_length(length: f64) -> Finding {
+    let sentence = format!(
+        "No size was given; by its length and its inside joint it is about EU {}.",
+        (length * 0.3).round() / 2.0
+    );
+    Finding { what: Found::StandardLength(length), sureness: 0.3, sentence }
+}
+
 /// Heel height as found.
 pub(super) fn heel_height(
     given: &Given,
