@@ -63,34 +63,43 @@ pub(super) fn nearest(points: &[DVec3], away: impl Fn(&DVec3) -> f64) -> Option<
 /// Where the parabola fitted to the points within [`FITTED`] of `near` is highest; `near`
 /// itself where they do not bend down or the extreme falls outside of them.
 fn extreme(points: impl Iterator<Item = (f64, f64)>, near: f64) -> f64 {
-    let mut m = [[0.0; 4]; 3];
+    let mut sums = [[0.0; 4]; 3];
     for (x, y) in points {
         let t = (x - near) / FITTED;
-        if t.abs() > 1.0 {
-            continue;
-        }
-        let row = [1.0, t, t * t];
-        for (r, a) in row.iter().enumerate() {
-            for (c, b) in row.iter().enumerate() {
-                m[r][c] += a * b;
-            }
-            m[r][3] += a * y;
+        if t.abs() <= 1.0 {
+            add(&mut sums, [1.0, t, t * t], y, 1.0);
         }
     }
-    let Some([_, slope, bend]) = solved(m) else { return near };
+    let Some([_, slope, bend]) = solved(sums) else { return near };
     let t = -slope / (2.0 * bend);
     if bend < 0.0 && t.abs() <= 1.0 { near + t * FITTED } else { near }
 }
 
-/// Gauss elimination of three equations with partial pivoting; `None` where they are singular.
-fn solved(mut m: [[f64; 4]; 3]) -> Option<[f64; 3]> {
-    for k in 0..3 {
-        let pivot = (k..3).max_by(|a, b| m[*a][k].abs().total_cmp(&m[*b][k].abs()))?;
+/// Adds a weighted observation `value` of `row` times the unknowns to the normal equations.
+pub(super) fn add<const N: usize, const M: usize>(
+    sums: &mut [[f64; M]; N],
+    row: [f64; N],
+    value: f64,
+    weight: f64,
+) {
+    for (r, a) in row.iter().enumerate() {
+        for (c, b) in row.iter().enumerate() {
+            sums[r][c] += a * b * weight;
+        }
+        sums[r][N] += a * value * weight;
+    }
+}
+
+/// Gauss elimination of `N` equations (the right side behind) with partial pivoting; `None`
+/// where they are singular.
+pub(super) fn solved<const N: usize, const M: usize>(mut m: [[f64; M]; N]) -> Option<[f64; N]> {
+    for k in 0..N {
+        let pivot = (k..N).max_by(|a, b| m[*a][k].abs().total_cmp(&m[*b][k].abs()))?;
         m.swap(k, pivot);
         if m[k][k].abs() < 1e-12 {
             return None;
         }
-        for r in 0..3 {
+        for r in 0..N {
             if r != k {
                 let factor = m[r][k] / m[k][k];
                 let row = m[k];
@@ -100,5 +109,5 @@ fn solved(mut m: [[f64; 4]; 3]) -> Option<[f64; 3]> {
             }
         }
     }
-    Some([m[0][3] / m[0][0], m[1][3] / m[1][1], m[2][3] / m[2][2]])
+    Some(std::array::from_fn(|k| m[k][N] / m[k][k]))
 }
