@@ -10,7 +10,8 @@ use glam::{DMat3, DVec3};
 
 use geometry::mesh::TriMesh;
 
-use super::joints::{Widest, add, foremost, joints, rearmost, solved};
+use super::fit::{add, solved};
+use super::joints::{Widest, foremost, joints, rearmost};
 
 /// What is known before.
 #[derive(Debug, Clone, Copy)]

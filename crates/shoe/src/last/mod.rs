@@ -5,6 +5,7 @@ mod back;
 pub mod build;
 mod error;
 pub mod feather;
+mod fit;
 mod foot;
 mod given;
 mod joints;
