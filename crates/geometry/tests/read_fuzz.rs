@@ -167,7 +167,7 @@ fn noise(dice: &mut Dice) -> Vec<u8> {
 fn survives(name: &str, bytes: &[u8]) -> bool {
     match read_mesh_bytes(name, bytes) {
         Ok(read) => {
-            let mesh = read.value;
+            let mesh = read.value.mesh;
             let n = mesh.positions.len();
             assert!(!mesh.triangles.is_empty());
             assert!(mesh.triangles.iter().flatten().all(|v| (*v as usize) < n));

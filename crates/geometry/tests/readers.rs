@@ -14,7 +14,7 @@ use proptest::prelude::*;
 use shapes::{as_set, ball, cuboid};
 
 fn read(name: &str, bytes: &[u8]) -> TriMesh {
-    read_mesh_bytes(name, bytes).unwrap().value
+    read_mesh_bytes(name, bytes).unwrap().value.mesh
 }
 
 fn message(name: &str, bytes: &[u8]) -> String {
@@ -74,8 +74,8 @@ fn a_text_stl_keeps_all_digits_and_reads_several_solids() {
     let upper = FACET.to_uppercase().replace('\n', "\r\n");
     let text = format!("solid a b c\n{FACET}endsolid a\nsolid d\n{upper}endsolid\n");
     let warned = read_mesh_bytes("last.stl", text.as_bytes()).unwrap();
-    assert_eq!(warned.value.triangles, [[0, 1, 2], [0, 1, 2]]);
-    assert_eq!(warned.value.positions[1].x, 1.0000000001);
+    assert_eq!(warned.value.mesh.triangles, [[0, 1, 2], [0, 1, 2]]);
+    assert_eq!(warned.value.mesh.positions[1].x, 1.0000000001);
     assert!(warned.warnings.is_empty());
 }
 
@@ -91,7 +91,7 @@ fn bytes_after_the_last_triangle_are_left_out_with_a_warning() {
     let mut bytes = stl(&[T]);
     bytes.extend([7; 3]);
     let warned = read_mesh_bytes("last.stl", &bytes).unwrap();
-    assert_eq!(warned.value.triangles.len(), 1);
+    assert_eq!(warned.value.mesh.triangles.len(), 1);
     assert!(warned.warnings[0].message.contains("3 bytes"));
 }
 
@@ -99,7 +99,7 @@ fn bytes_after_the_last_triangle_are_left_out_with_a_warning() {
 fn the_content_decides_the_format_and_a_wrong_ending_is_told() {
     let obj = b"# made by hand\nv 0 0 0\nv 1 0 0\nv 0 1 0\nf 1 2 3\n";
     let warned = read_mesh_bytes("last.stl", obj).unwrap();
-    assert_eq!(warned.value.triangles, [[0, 1, 2]]);
+    assert_eq!(warned.value.mesh.triangles, [[0, 1, 2]]);
     assert!(warned.warnings[0].message.contains("content is an OBJ file"));
     assert_eq!(read("upload", obj).triangles.len(), 1);
     assert_eq!(read("last.ply", &stl(&[T])).triangles.len(), 1);
@@ -114,8 +114,8 @@ fn an_obj_reads_polygons_negative_indices_groups_colours_and_continued_lines() {
                 f 1/1/1 2//1 3/1 4 # a square\r\no second\r\ng part\r\nusemtl b\r\ns off\r\n\
                 v .5e0 +1. -1\r\nf -1 -2 \\\r\n -3\r\nl 1 2\r\n";
     let warned = read_mesh_bytes("last.obj", text.as_bytes()).unwrap();
-    assert_eq!(warned.value.triangles, [[0, 1, 2], [0, 2, 3], [4, 3, 2]]);
-    assert_eq!(warned.value.positions[4], DVec3::new(0.5, 1.0, -1.0));
+    assert_eq!(warned.value.mesh.triangles, [[0, 1, 2], [0, 2, 3], [4, 3, 2]]);
+    assert_eq!(warned.value.mesh.positions[4], DVec3::new(0.5, 1.0, -1.0));
     assert!(
         warned.warnings[0].message.ends_with("more than three corners, split into triangles: 1")
     );
@@ -138,8 +138,8 @@ fn a_ply_passes_over_what_it_does_not_need() {
                 2 1.5 2.5 50\r\n9 0 0 0 0\r\n9 0 2 1 1 0 1.00000000001\r\n\r\n9 0 0 1 1\r\n\
                 9 0 0 1 0\r\n0 4 0 1 2 3 0.5\r\n0 2 0 1 0.5\r\n";
     let warned = read_mesh_bytes("a.ply", text.as_bytes()).unwrap();
-    assert_eq!(warned.value.positions[1], DVec3::new(1.00000000001, 0.0, 0.0));
-    assert_eq!(warned.value.triangles, [[0, 1, 2], [0, 2, 3]]);
+    assert_eq!(warned.value.mesh.positions[1], DVec3::new(1.00000000001, 0.0, 0.0));
+    assert_eq!(warned.value.mesh.triangles, [[0, 1, 2], [0, 2, 3]]);
     assert_eq!(warned.warnings.len(), 2);
 }
 
@@ -216,9 +216,9 @@ fn empty_and_unknown_files_are_refused() {
     assert_refused(
         "photo.jpg",
         b"\xff\xd8\xff\xe0 \x00",
-        &["not an STL, OBJ or PLY", "binary STL"],
+        &["not an STL, OBJ, PLY or 3MF", "binary STL"],
     );
-    assert_refused("letter.txt", b"Dear Sir", &["not an STL, OBJ or PLY"]);
+    assert_refused("letter.txt", b"Dear Sir", &["not an STL, OBJ, PLY or 3MF"]);
 }
 
 #[test]
@@ -451,7 +451,7 @@ fn a_box_is_read_from_a_file_on_disk() {
     let path = std::env::temp_dir().join(format!("featherline-box-{}.stl", std::process::id()));
     let cuboid = cuboid(DVec3::new(2.0, 3.0, 4.0));
     std::fs::write(&path, written(|m, o| write_stl_binary(m, o), &cuboid)).unwrap();
-    let back = read_mesh(&path).unwrap().value;
+    let back = read_mesh(&path).unwrap().value.mesh;
     std::fs::remove_file(&path).unwrap();
     assert_eq!(back.positions.len(), 8);
     assert_eq!(back.signed_volume(), 24.0);
