@@ -1,6 +1,6 @@
 //! Collapses edges, cheapest first, as long as the surface stays near.
 
-use std::cmp::Ordering;
+use std::cmp::Reverse;
 use std::collections::BinaryHeap;
 
 use glam::DVec3;
@@ -21,14 +21,10 @@ const LEAST_TURN: f64 = 0.25;
 /// before. Thinner ones cannot be worked with.
 const LEAST_SHAPE: f64 = 0.05;
 
-/// An edge that may be collapsed. Greater means cheaper, so that a heap gives the cheapest.
-struct Candidate {
-    cost: f64,
-    ends: [u32; 2],
-    /// How often each end had moved when the cost was found.
-    moves: [u32; 2],
-    place: DVec3,
-}
+/// An edge that may be collapsed, small enough for millions to lie in a heap. Its fields in order:
+/// the cost, as the bits of an f32 that is not negative (they are ordered as it is), the ends, and
+/// how often the ends had moved when the cost was found.
+type Candidate = Reverse<(u32, [u32; 2], u32)>;
 
 struct Collapsing {
     positions: Vec<DVec3>,
@@ -52,9 +48,9 @@ pub(super) fn collapse(mesh: &TriMesh, limit: f64) -> TriMesh {
         .filter_map(|uses| work.candidate(uses[0].ends, uses.len() == 1))
         .collect();
     work.heap = BinaryHeap::from(candidates);
-    while let Some(cheapest) = work.heap.pop() {
-        if cheapest.ends.map(|v| work.moves[v as usize]) == cheapest.moves {
-            work.try_collapse(&cheapest);
+    while let Some(Reverse((_, ends, moves))) = work.heap.pop() {
+        if work.moves_of(ends) == moves {
+            work.try_collapse(ends);
         }
     }
     work.finish()
@@ -99,8 +95,20 @@ impl Collapsing {
         }
     }
 
-    /// The best place for the edge, or `None` where it must not or cannot be near enough.
+    /// How often the ends have moved. No end can move back, so the sum tells whether any has.
+    fn moves_of(&self, ends: [u32; 2]) -> u32 {
+        self.moves[ends[0] as usize] + self.moves[ends[1] as usize]
+    }
+
+    /// The edge with its cost, or `None` where it must not or cannot be collapsed.
     fn candidate(&self, ends: [u32; 2], is_boundary_edge: bool) -> Option<Candidate> {
+        let (cost, _) = self.best(ends, is_boundary_edge)?;
+        Some(Reverse(((cost as f32).to_bits(), ends, self.moves_of(ends))))
+    }
+
+    /// The cost of collapsing the edge, and the best place for it, or `None` where it must not
+    /// be collapsed or cannot be near enough.
+    fn best(&self, ends: [u32; 2], is_boundary_edge: bool) -> Option<(f64, DVec3)> {
         let [a, b] = ends.map(|v| v as usize);
         let [pa, pb] = [self.positions[a], self.positions[b]];
         let middle = pa.midpoint(pb);
@@ -124,16 +132,15 @@ impl Collapsing {
         if cost > self.limit * self.limit * sum.weight {
             return None;
         }
-        let moves = [self.moves[a], self.moves[b]];
         // Where nothing is lost, short edges first: they leave better triangles.
         let cost = cost + 1e-9 * self.limit.min(reach).powi(2) * reach * reach;
-        Some(Candidate { cost, ends, moves, place: middle + place })
+        Some((cost, middle + place))
     }
 
-    fn try_collapse(&mut self, candidate: &Candidate) {
-        let [a, b] = candidate.ends;
-        let place = candidate.place;
+    fn try_collapse(&mut self, ends: [u32; 2]) {
+        let [a, b] = ends;
         let removed: Vec<u32> = self.shared(a, b);
+        let Some((_, place)) = self.best(ends, removed.len() == 1) else { return };
         if !self.stays_manifold(a, b, &removed) {
             return;
         }
@@ -266,25 +273,4 @@ fn normal_and_shape([a, b, c]: [DVec3; 3]) -> (DVec3, f64) {
     let n = (b - a).cross(c - a);
     let sides = a.distance_squared(b) + b.distance_squared(c) + c.distance_squared(a);
     (n, if sides > 0.0 { 2.0 * 3.0_f64.sqrt() * n.length() / sides } else { 0.0 })
-}
-
-impl PartialEq for Candidate {
-    fn eq(&self, other: &Self) -> bool {
-        self.cmp(other) == Ordering::Equal
-    }
-}
-
-impl Eq for Candidate {}
-
-impl PartialOrd for Candidate {
-    fn partial_cmp(&self, other: &Self) -> Option<Ordering> {
-        Some(self.cmp(other))
-    }
-}
-
-impl Ord for Candidate {
-    fn cmp(&self, other: &Self) -> Ordering {
-        let key = |c: &Self| (c.ends, c.moves);
-        other.cost.total_cmp(&self.cost).then_with(|| key(other).cmp(&key(self)))
-    }
 }
