@@ -9,6 +9,7 @@
 mod collapse;
 mod measure;
 mod quadric;
+mod queue;
 
 use self::measure::Original;
 use super::TriMesh;

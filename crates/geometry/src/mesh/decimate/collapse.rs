@@ -1,11 +1,9 @@
 //! Collapses edges, cheapest first, as long as the surface stays near.
 
-use std::cmp::Reverse;
-use std::collections::BinaryHeap;
-
 use glam::DVec3;
 
 use super::quadric::Quadric;
+use super::queue::{Edge, Queue};
 use crate::mesh::TriMesh;
 use crate::mesh::edges::{edge_uses, edges};
 
@@ -21,11 +19,6 @@ const LEAST_TURN: f64 = 0.25;
 /// before. Thinner ones cannot be worked with.
 const LEAST_SHAPE: f64 = 0.05;
 
-/// An edge that may be collapsed, small enough for millions to lie in a heap. Its fields in order:
-/// the cost, as the bits of an f32 that is not negative (they are ordered as it is), the ends, and
-/// how often the ends had moved when the cost was found.
-type Candidate = Reverse<(u32, [u32; 2], u32)>;
-
 struct Collapsing {
     positions: Vec<DVec3>,
     triangles: Vec<[u32; 3]>,
@@ -37,20 +30,19 @@ struct Collapsing {
     off: Vec<f64>,
     on_boundary: Vec<bool>,
     moves: Vec<u32>,
-    heap: BinaryHeap<Candidate>,
+    queue: Queue,
     limit: f64,
 }
 
 /// The mesh with edges collapsed while each place stays within about `limit` of the original.
 pub(super) fn collapse(mesh: &TriMesh, limit: f64) -> TriMesh {
     let mut work = Collapsing::new(mesh, limit);
-    let candidates: Vec<Candidate> = edges(&edge_uses(mesh))
-        .filter_map(|uses| work.candidate(uses[0].ends, uses.len() == 1))
-        .collect();
-    work.heap = BinaryHeap::from(candidates);
-    while let Some(Reverse((_, ends, moves))) = work.heap.pop() {
-        if work.moves_of(ends) == moves {
-            work.try_collapse(ends);
+    for uses in edges(&edge_uses(mesh)) {
+        work.enter(uses[0].ends, uses.len() == 1);
+    }
+    while let Some(edge) = work.queue.pop() {
+        if work.moves_of(edge.ends) == edge.moves {
+            work.try_collapse(edge.ends);
         }
     }
     work.finish()
@@ -90,7 +82,7 @@ impl Collapsing {
             off: vec![0.0; n],
             on_boundary,
             moves: vec![0; n],
-            heap: BinaryHeap::new(),
+            queue: Queue::new(),
             limit,
         }
     }
@@ -100,10 +92,11 @@ impl Collapsing {
         self.moves[ends[0] as usize] + self.moves[ends[1] as usize]
     }
 
-    /// The edge with its cost, or `None` where it must not or cannot be collapsed.
-    fn candidate(&self, ends: [u32; 2], is_boundary_edge: bool) -> Option<Candidate> {
-        let (cost, _) = self.best(ends, is_boundary_edge)?;
-        Some(Reverse(((cost as f32).to_bits(), ends, self.moves_of(ends))))
+    /// Puts the edge into the queue, unless it must not or cannot be collapsed.
+    fn enter(&mut self, ends: [u32; 2], is_boundary_edge: bool) {
+        if let Some((cost, _)) = self.best(ends, is_boundary_edge) {
+            self.queue.push(cost, Edge { ends, moves: self.moves_of(ends) });
+        }
     }
 
     /// The cost of collapsing the edge, and the best place for it, or `None` where it must not
@@ -153,7 +146,7 @@ impl Collapsing {
         for v in self.neighbours(a) {
             let is_boundary_edge = self.shared(a, v).len() == 1;
             let ends = [a.min(v), a.max(v)];
-            self.heap.extend(self.candidate(ends, is_boundary_edge));
+            self.enter(ends, is_boundary_edge);
         }
     }
 
