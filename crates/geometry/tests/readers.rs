@@ -143,6 +143,73 @@ fn a_ply_passes_over_what_it_does_not_need() {
     assert_eq!(warned.warnings.len(), 2);
 }
 
+#[test]
+fn a_ply_reads_strips_of_triangles() {
+    // Two strips of one row, the first with a corner repeated to turn, and a second row.
+    let text = PLY_HEAD.replace("vertex 4", "vertex 6").replace("face 1", "tristrips 2")
+        + "0 0 0\n0 1 0\n1 0 0\n1 1 0\n2 0 0\n2 1 0\n\
+           11 0 1 2 3 3 4 -1 3 2 4 5\n3 0 2 1\n";
+    let warned = read_mesh_bytes("a.ply", text.as_bytes()).unwrap();
+    let expected = [[0, 1, 2], [2, 1, 3], [3, 2, 4], [4, 2, 5], [0, 2, 1]];
+    assert_eq!((warned.value.mesh.triangles.as_slice(), warned.warnings), (&expected[..], vec![]));
+    for index in ["6", "-2"] {
+        let bad = text.replace("3 0 2 1", &format!("3 0 2 {index}"));
+        assert_refused("a.ply", bad.as_bytes(), &["row of strips 1 (line 18)", "counted from 0"]);
+    }
+}
+
+/// The same triangles in the same places, and nothing to say about them.
+fn assert_same(name: &str, plain: &[u8], coloured: &[u8]) {
+    assert_ne!(plain, coloured);
+    let plain = read_mesh_bytes(name, plain).unwrap();
+    assert_eq!(plain.warnings, []);
+    assert_eq!(read_mesh_bytes(name, coloured).unwrap(), plain);
+}
+
+#[test]
+fn colours_change_nothing() {
+    let ball = ball(50.0, 2);
+    // OBJ: three numbers more a vertex.
+    let obj = written(|m, o| write_obj(m, o), &ball);
+    let text = String::from_utf8(obj.clone()).unwrap();
+    let coloured = |line: &str| match line.starts_with("v ") {
+        true => format!("{line} 0.25 0.5 1\n"),
+        false => format!("{line}\n"),
+    };
+    let with_colour: String = text.lines().map(coloured).collect();
+    assert_same("a.obj", &obj, with_colour.as_bytes());
+
+    // PLY: four bytes more a vertex and a face.
+    let names = "property uchar red\nproperty uchar green\nproperty uchar blue\n\
+                 property uchar alpha\n";
+    let head = format!("ply\nformat ascii 1.0\nelement vertex {}\n", ball.positions.len());
+    let axes = "property double x\nproperty double y\nproperty double z\n";
+    let list =
+        format!("element face {}\nproperty list uchar int vertex_indices\n", ball.triangles.len());
+    let body = |colour: &str| {
+        let vertices = ball.positions.iter().map(|p| format!("{} {} {}{colour}\n", p.x, p.y, p.z));
+        let faces =
+            ball.triangles.iter().map(|t| format!("3 {} {} {}{colour}\n", t[0], t[1], t[2]));
+        vertices.chain(faces).collect::<String>()
+    };
+    let plain = format!("{head}{axes}{list}end_header\n{}", body(""));
+    let with_colour =
+        format!("{head}{axes}{names}{list}{names}end_header\n{}", body(" 255 0 7 128"));
+    assert_same("a.ply", plain.as_bytes(), with_colour.as_bytes());
+
+    // STL: the two spare bytes of each triangle as five bits a colour, in one way or another, and
+    // a colour for all in the header.
+    let stl = written(|m, o| write_stl_binary(m, o), &ball);
+    let mut with_colour = stl.clone();
+    with_colour[..80].fill(b' ');
+    with_colour[..10].copy_from_slice(b"COLOR=\xff\x00\x07\x80");
+    for face in 0..ball.triangles.len() {
+        let at = 84 + 50 * face + 48;
+        with_colour[at..at + 2].copy_from_slice(&(0x8000_u16 | face as u16).to_le_bytes());
+    }
+    assert_same("a.stl", &stl, &with_colour);
+}
+
 /// A PLY whose every type differs from what `write_ply` writes, in the byte order asked for.
 fn odd_ply(big: bool) -> Vec<u8> {
     let order = if big { "big" } else { "little" };
