@@ -293,12 +293,12 @@ fn damaged_files_and_noise_are_read_or_refused() {
     let all: Vec<Vec<u8>> = kinds.iter().flat_map(|kind| kind.seeds.clone()).collect();
     for (number, kind) in kinds.iter().enumerate() {
         let until = seconds.map(|s| Instant::now() + Duration::from_secs(s));
-        fuzz(kind, number as u64, &all, until);
+        println!("{}", fuzz(kind, number as u64, &all, until));
     }
 }
 
-/// Damages files of one kind for as long as told, or a few thousand times.
-fn fuzz(kind: &Kind, number: u64, all: &[Vec<u8>], until: Option<Instant>) {
+/// Damages files of one kind for as long as told, or a few thousand times; counts what came.
+fn fuzz(kind: &Kind, number: u64, all: &[Vec<u8>], until: Option<Instant>) -> String {
     assert!(survives(kind.file, &kind.seeds[0]), "{}", kind.name);
     let is_package = kind.file == "a.3mf";
     let words: &[&str] = if is_package { &TAGS } else { &WORDS };
@@ -324,7 +324,6 @@ fn fuzz(kind: &Kind, number: u64, all: &[Vec<u8>], until: Option<Instant>) {
         case += 1;
     }
     let grown = peak_memory() - before;
-    println!("{}: {meshes} meshes, {refusals} refusals, {} MB more memory", kind.name, grown >> 20);
     // Both must happen often, or the damage is not worth the name.
     assert!(
         meshes > case / 50 && refusals > case / 50,
@@ -332,6 +331,7 @@ fn fuzz(kind: &Kind, number: u64, all: &[Vec<u8>], until: Option<Instant>) {
         kind.name
     );
     assert!(grown < 1 << 28, "{grown} bytes more for files of a few thousand bytes");
+    format!("{}: {meshes} meshes, {refusals} refusals, {} MB more memory", kind.name, grown >> 20)
 }
 
 /// The most address space that this process has had, bytes; 0 where the system does not tell.
