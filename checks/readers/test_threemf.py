@@ -173,3 +173,22 @@ def test_a_million_triangles_are_read_quickly(mesh_info, tmp_path):
     info = mesh_info(tmp_path / "large.3mf")
     assert info["triangles"] == len(mesh.faces) and info["vertices"] == len(mesh.vertices)
     assert info["read_seconds"] < 10
+
+
+def test_a_job_keeps_the_unit_that_the_file_states(featherline, featherline_json, tmp_path):
+    assert featherline("demo", tmp_path / "demo").returncode == 0
+    mesh = trimesh.load(next((tmp_path / "demo").glob("last.*")))
+    mesh.apply_scale(1 / 25.4)
+    model = WRAPPER.CreateModel()
+    model.SetUnit(lib3mf.ModelUnit.Inch)
+    model.AddBuildItem(mesh_object(model, mesh), WRAPPER.GetIdentityTransform())
+    write(model, tmp_path / "inches.3mf")
+    options = ["--last", tmp_path / "inches.3mf", "--size", "EU 39"]
+    made = featherline("new", tmp_path / "job", *options)
+    assert made.returncode == 0, made.stderr
+    assert "its file states the unit in" in made.stdout
+    assert (tmp_path / "job" / "last.3mf").exists()
+    assert 'unit = "in"' in (tmp_path / "job" / "job.toml").read_text()
+    given = featherline("new", tmp_path / "other", *options, "--unit", "mm")
+    assert given.returncode != 0 and "inches.3mf" in given.stderr
+    assert featherline_json("new", tmp_path / "third", *options)["unit"] == "in"

@@ -204,6 +204,8 @@ fn packages_of_something_else_and_damaged_ones_are_refused() {
     assert_refused(b"\x01\x02\x03 no zip", &["no whole zip package", "copy or export"]);
     assert_refused(&whole[..whole.len() - 30], &["no whole zip package", "copy or export"]);
     assert_refused(&whole[..40], &["no whole zip package"]);
+    let message = read_mesh_bytes("letter.docx", &whole[..60]).unwrap_err().to_string();
+    assert!(message.contains("not an STL, OBJ, PLY or 3MF file"), "{message}");
     let letter = zipped(&[("word/document.xml", b"<w/>")]);
     assert_refused(&letter, &["without a 3D model", MODEL_PLACE, "3MF or binary STL"]);
     assert_refused(&zipped(&[]), &["without a 3D model"]);

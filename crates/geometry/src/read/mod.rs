@@ -86,7 +86,13 @@ pub fn read_mesh_bytes(name: &str, bytes: &[u8]) -> Result<Warned<MeshFile>, Rea
         Format::Ply => ply::read(name, bytes).map(without_unit),
         Format::ThreeMf => threemf::read(name, bytes),
     }
-    .map_err(|error| seen_as_cut_short(error, bytes))?;
+    .map_err(|error| match error {
+        // Many files are zip packages; only the name tells that this was to be a 3MF.
+        ReadError::NotAPackage { .. } if ending != "3mf" => {
+            ReadError::UnknownFormat { file: file() }
+        }
+        error => seen_as_cut_short(error, bytes),
+    })?;
     let mesh = &read.value.mesh;
     if mesh.triangles.is_empty() {
         return Err(ReadError::NoTriangles { file: file(), vertices: mesh.positions.len() });
