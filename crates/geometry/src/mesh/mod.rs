@@ -4,6 +4,7 @@ pub mod adjacency;
 pub mod bodies;
 pub mod branches;
 pub mod caps;
+pub mod decimate;
 mod edges;
 pub mod orient;
 pub mod refine;
