@@ -7,6 +7,7 @@ pub mod caps;
 mod edges;
 pub mod orient;
 pub mod refine;
+pub mod repair;
 pub mod subdivide;
 pub mod tidy;
 pub mod weld;
