@@ -44,8 +44,8 @@ fn run(arguments: &[String]) -> Result<String, String> {
             "--refine" => mesh = refine::refine(&mesh, value()?.parse().map_err(text)?),
             "--tidy" => {
                 let tidied = tidy::tidy(&mesh, value()?.parse().map_err(text)?).map_err(text)?;
-                mesh = tidied.value;
-                warnings.extend(tidied.warnings);
+                mesh = tidied.mesh;
+                warnings.extend(tidied.repairs.into_iter().map(Warning::from));
             }
             "--write" => save(&mesh, value()?).map_err(text)?,
             _ => return Err(format!("unknown option {option}")),

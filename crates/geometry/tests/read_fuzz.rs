@@ -272,7 +272,7 @@ fn survives(name: &str, bytes: &[u8]) -> bool {
             assert!(mesh.triangles.iter().flatten().all(|v| (*v as usize) < n));
             assert!(mesh.positions.iter().all(|p| p.is_finite()));
             if let Ok(tidied) = tidy(&mesh, 0.001) {
-                Adjacency::new(&tidied.value).unwrap();
+                Adjacency::new(&tidied.mesh).unwrap();
             }
             true
         }

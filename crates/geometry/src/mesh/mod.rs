@@ -8,6 +8,7 @@ pub mod decimate;
 mod edges;
 pub mod orient;
 pub mod refine;
+pub mod repair;
 pub mod subdivide;
 pub mod tidy;
 pub mod weld;
