@@ -1,7 +1,7 @@
 //! From a place near the edge to the edge itself: the kind of edge, and the exact place.
 
 use super::EdgeKind;
-use super::rounding::rounding;
+use super::rounding::Bend;
 use crate::last::profile::Profile;
 
 /// Half the width over which a rounded edge must have turned, mm.
@@ -85,21 +85,54 @@ pub(super) fn settle(
     edge: EdgeKind,
     spacing: f64,
 ) -> (Vec<f64>, f64) {
-    let exact: Vec<f64> = profiles
-        .iter()
-        .zip(places)
-        .map(|(p, s)| match edge {
-            EdgeKind::Sharp => {
-                let at = rounding(p, strongest(p, *s, 1.5), 0.25, 3.0).unwrap_or(*s);
-                let (vertex, kink) = ridge(p, at);
-                let near = p.angle(at + EDGE_HALF, 1.0) - p.angle(at - EDGE_HALF, 1.0);
-                if kink > 0.75 * near && (vertex - at).abs() < CORNER_KNOWN { vertex } else { at }
-            }
-            EdgeKind::Rounded => rounding(p, *s, 1.0, 14.0).unwrap_or(*s),
-            EdgeKind::Absent => crossing(p, *s, 45.0, 4.0).unwrap_or(*s),
-        })
-        .collect();
+    let exact: Vec<f64> = match edge {
+        EdgeKind::Sharp => profiles.iter().zip(places).map(|(p, s)| corner(p, *s)).collect(),
+        EdgeKind::Rounded => middles(profiles, places, spacing),
+        EdgeKind::Absent => profiles
+            .iter()
+            .zip(places)
+            .map(|(p, s)| crossing(p, *s, 45.0, 4.0).unwrap_or(*s))
+            .collect(),
+    };
     smoothed(&exact, places, edge, spacing)
+}
+
+/// The corner of a sharp edge: a vertex of the section where one is the corner, else the place
+/// that bottom and wall speak for.
+fn corner(p: &Profile, near: f64) -> f64 {
+    let about = strongest(p, near, 1.5);
+    let at = Bend::about(p, about).rounding(0.25, 3.0).map_or(about, |r| about + r.middle);
+    let (vertex, kink) = ridge(p, at);
+    let turn = p.angle(at + EDGE_HALF, 1.0) - p.angle(at - EDGE_HALF, 1.0);
+    if kink > 0.75 * turn && (vertex - at).abs() < CORNER_KNOWN { vertex } else { at }
+}
+
+/// The middles of a rounding, each sought in the mean of the profiles around.
+fn middles(profiles: &[Profile], places: &[f64], spacing: f64) -> Vec<f64> {
+    /// Width of the bell over which profiles, and first their places, are averaged, mm.
+    const BELL: f64 = 3.0;
+    let n = profiles.len();
+    let reach = ((2.0 * BELL / spacing).round() as usize).clamp(1, n / 2 - 1);
+    let around = |i: usize| {
+        (0..=2 * reach).map(move |k| {
+            let away = (k as f64 - reach as f64) * spacing;
+            ((i + n + k - reach) % n, (-0.5 * (away / BELL).powi(2)).exp())
+        })
+    };
+    let even = |values: &[f64], i: usize| {
+        let (sum, total) = around(i).fold((0.0, 0.0), |(sum, total), (j, weight)| {
+            (sum + weight * values[j], total + weight)
+        });
+        sum / total
+    };
+    let steady: Vec<f64> = (0..n).map(|i| even(places, i)).collect();
+    let bends: Vec<Bend> = profiles.iter().zip(&steady).map(|(p, s)| Bend::about(p, *s)).collect();
+    (0..n)
+        .map(|i| {
+            let mean = Bend::mean(around(i).map(|(j, weight)| (&bends[j], weight)));
+            mean.rounding(1.0, 14.0).map_or(places[i], |r| steady[i] + r.middle)
+        })
+        .collect()
 }
 
 /// The exact places along a ring, `spacing` apart, with outliers replaced and, but for a sharp
