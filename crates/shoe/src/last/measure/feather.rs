@@ -1,0 +1,110 @@
+//! What is measured along and across the feather line.
+
+use glam::DVec3;
+
+/// The length round the heel ends this far behind each joint, along the feather line, mm
+/// (common practice, no source: where the wings of a long stiffener end).
+const BEHIND_JOINT: f64 = 15.0;
+/// A widest place is fitted over this much to either side of it, mm: noise of a tenth of a
+/// millimetre would otherwise always widen.
+const FITTED: f64 = 10.0;
+
+/// The length round the heel.
+#[derive(Debug, Clone, PartialEq)]
+pub struct RoundHeel {
+    /// Along the feather line, mm.
+    pub length: f64,
+    /// Its end on the inside.
+    pub medial: DVec3,
+    /// Its end on the outside.
+    pub lateral: DVec3,
+}
+
+/// The width in y of the points `of` interest of a closed line about 1 mm apart.
+pub(super) fn width(line: &[DVec3], of: impl Fn(&DVec3) -> bool) -> f64 {
+    crest(line, &of, 1.0) + crest(line, &of, -1.0)
+}
+
+/// The highest `sign * y` among the points `of` interest, by a parabola through its
+/// neighbourhood.
+fn crest(line: &[DVec3], of: &impl Fn(&DVec3) -> bool, sign: f64) -> f64 {
+    let n = line.len();
+    let Some(best) = (0..n)
+        .filter(|i| of(&line[*i]))
+        .max_by(|a, b| (sign * line[*a].y).total_cmp(&(sign * line[*b].y)))
+    else {
+        return 0.0;
+    };
+    let top = line[best];
+    // Height over x, which is close to the length along the line where it is widest.
+    let mut sums = [[0.0; 4]; 3];
+    for p in line.iter().filter(|p| of(p) && (p.y - top.y).abs() < FITTED) {
+        let t = (p.x - top.x) / FITTED;
+        if t.abs() <= 1.0 && (p.y > 0.0) == (top.y > 0.0) {
+            let row = [1.0, t, t * t];
+            for (r, a) in row.iter().enumerate() {
+                for (c, b) in row.iter().enumerate() {
+                    sums[r][c] += a * b;
+                }
+                sums[r][3] += a * sign * p.y;
+            }
+        }
+    }
+    let fitted = solved(sums).and_then(|[level, slope, bend]| {
+        let t = -slope / (2.0 * bend);
+        (bend < 0.0 && t.abs() <= 1.0).then(|| level + slope * t / 2.0)
+    });
+    fitted.unwrap_or(sign * top.y)
+}
+
+/// Three equations with three unknowns by Cramer's rule; `None` where they are singular.
+fn solved(m: [[f64; 4]; 3]) -> Option<[f64; 3]> {
+    let column = |k: usize| DVec3::new(m[0][k], m[1][k], m[2][k]);
+    let [a, b, c, d] = [0, 1, 2, 3].map(column);
+    let det = a.dot(b.cross(c));
+    (det.abs() > 1e-9)
+        .then(|| [d.dot(b.cross(c)), a.dot(d.cross(c)), a.dot(b.cross(d))].map(|v| v / det))
+}
+
+/// The middle, in y, of a closed line where it crosses `x`.
+pub(super) fn middle_at(line: &[DVec3], x: f64) -> f64 {
+    let n = line.len();
+    let crossings = (0..n).filter_map(|i| {
+        let (a, b) = (line[i], line[(i + 1) % n]);
+        ((a.x < x) != (b.x < x)).then(|| a.y + (b.y - a.y) * (x - a.x) / (b.x - a.x))
+    });
+    let (low, high) =
+        crossings.fold((f64::INFINITY, f64::NEG_INFINITY), |(l, h), y| (l.min(y), h.max(y)));
+    if low <= high { (low + high) / 2.0 } else { 0.0 }
+}
+
+/// Along a closed feather line, which starts at the seat and runs round the inside first: from
+/// behind the inside joint round the heel to behind the outside joint.
+pub(super) fn round_heel(line: &[DVec3], medial: DVec3, lateral: DVec3) -> RoundHeel {
+    let n = line.len();
+    let mut arc = vec![0.0];
+    for i in 0..n {
+        arc.push(arc[i] + line[i].distance(line[(i + 1) % n]));
+    }
+    let whole = arc[n];
+    let nearest = |p: DVec3| -> f64 {
+        let mut best = (f64::INFINITY, 0.0);
+        for i in 0..n {
+            let (a, side) = (line[i], line[(i + 1) % n] - line[i]);
+            let t = ((p - a).dot(side) / side.length_squared().max(1e-30)).clamp(0.0, 1.0);
+            let away = (a + side * t).distance_squared(p);
+            if away < best.0 {
+                best = (away, arc[i] + t * (arc[i + 1] - arc[i]));
+            }
+        }
+        best.1
+    };
+    let inside = (nearest(medial) - BEHIND_JOINT).max(0.0);
+    let outside = (nearest(lateral) + BEHIND_JOINT).min(whole);
+    let at = |s: f64| -> DVec3 {
+        let i = arc.partition_point(|a| *a <= s).clamp(1, n) - 1;
+        let t = (s - arc[i]) / (arc[i + 1] - arc[i]).max(1e-12);
+        line[i].lerp(line[(i + 1) % n], t)
+    };
+    RoundHeel { length: inside + whole - outside, medial: at(inside), lateral: at(outside) }
+}
