@@ -5,9 +5,12 @@ use std::process::ExitCode;
 
 use anyhow::Context;
 use geometry::mesh::TriMesh;
+use geometry::mesh::tidy::tidy;
 use geometry::units::{Mm, Unit};
 use geometry::warned::{Warned, Warning};
+use glam::DVec3;
 use shoe::foot::Foot;
+use shoe::last::feather::EdgeKind;
 use shoe::last::measure::{Measures, measure};
 use shoe::last::scan::stand_scan;
 use shoe::last::stand::{Given, Last};
@@ -15,6 +18,7 @@ use shoe::size::Size;
 
 use super::new::{foot, heel_height, unit};
 use super::open_job;
+use crate::one_file;
 use crate::output;
 use crate::papers::measures as paper;
 use crate::progress::Progress;
@@ -36,6 +40,9 @@ pub(crate) struct Measure {
     /// Height of the seat above the ground in mm; found if not given
     #[arg(long, value_name = "MM", value_parser = heel_height, allow_negative_numbers = true)]
     heel_height: Option<Mm>,
+    /// Write a sheet with pictures and all measures, as PDF
+    #[arg(long, value_name = "FILE")]
+    sheet: Option<PathBuf>,
     /// Print the measures as JSON on standard output
     #[arg(long)]
     json: bool,
@@ -52,21 +59,47 @@ pub(crate) struct Measured {
     /// Openings left in the surface.
     pub(crate) openings: usize,
     /// What was mended on the mesh.
-    pub(crate) repairs: Vec<Warning>,
+    pub(crate) repairs: Vec<Mended>,
     /// Everything else worth knowing.
     pub(crate) warnings: Vec<Warning>,
 }
+
+/// Something that was mended on the mesh.
+pub(crate) struct Mended {
+    /// A short name for programs.
+    pub(crate) kind: String,
+    pub(crate) count: usize,
+    /// Where, in the coordinates of the file.
+    pub(crate) places: Vec<DVec3>,
+    pub(crate) message: String,
+    pub(crate) hint: String,
+}
+
+/// Points nearer than this share of the scan's diagonal are one point, as in standing it.
+const WELD_SHARE: f64 = 1e-6;
 
 /// The place that warnings of the mending of a mesh carry.
 const MENDED: &str = "mesh";
 
 impl Measure {
     pub(crate) fn run(self) -> anyhow::Result<ExitCode> {
+        if let Some(path) = &self.sheet {
+            one_file::refuse_place(&self.last, path, "--sheet")?;
+        }
         let measured = if self.last.is_dir() { self.job()? } else { self.file()? };
+        if let Some(path) = &self.sheet {
+            let writing = Progress::start(format!("writing {}", path.display()));
+            let bytes = paper::sheet(&measured)?;
+            one_file::write(path, &bytes, "--sheet")?;
+            drop(writing);
+        }
         if self.json {
             output::say_json(&paper::as_json(&measured))?;
         } else {
             output::say(&paper::as_text(&measured));
+            if let Some(path) = &self.sheet {
+                output::say(&format!("\nsheet: {}", path.display()));
+            }
         }
         Ok(ExitCode::SUCCESS)
     }
@@ -134,7 +167,9 @@ fn measured(
     let (mended, noticed): (Vec<_>, Vec<_>) =
         stood.warnings.into_iter().partition(|w| w.place == MENDED);
     let last = stood.value.last;
-    let Warned { value: measures, warnings: on_measures } = measure(&last, &last.mesh, size);
+    let own = own_surface(&mesh, &last)?;
+    let Warned { value: measures, warnings: on_measures } =
+        measure(&last, own.as_ref().unwrap_or(&last.mesh), size);
     drop(standing);
     warnings.extend(noticed);
     warnings.extend(on_measures);
@@ -144,9 +179,29 @@ fn measured(
         last,
         triangles: mesh.triangles.len(),
         openings: stood.value.openings,
-        repairs: mended,
+        repairs: mended.into_iter().map(tidied).collect(),
         warnings,
     })
+}
+
+/// The scan's own surface in the last frame, where the last stands on a smoothed one: a coarse
+/// scan without an edge is smoothed to find its marks, which takes millimetres off its girths.
+fn own_surface(scan: &TriMesh, last: &Last) -> anyhow::Result<Option<TriMesh>> {
+    if last.marks.feather_line.edge != EdgeKind::Absent {
+        return Ok(None);
+    }
+    let size = scan.bounds().map_or(0.0, |(low, high)| low.distance(high));
+    let mut own = tidy(scan, WELD_SHARE * size)?.value;
+    for p in &mut own.positions {
+        *p = last.last_from_file.transform_point3(*p);
+    }
+    Ok(Some(own))
+}
+
+/// What tidying tells as a warning.
+fn tidied(warning: Warning) -> Mended {
+    let Warning { message, hint, .. } = warning;
+    Mended { kind: "tidied".into(), count: 1, places: Vec::new(), message, hint }
 }
 
 /// A file without a surface has nothing to measure.

@@ -66,9 +66,9 @@ pub(crate) fn as_json(measured: &Measured) -> Value {
         })).collect::<Vec<_>>(),
         "confidence": confidence(measured),
         "repairs": measured.repairs.iter().map(|r| json!({
-            "kind": "tidied",
-            "count": 1,
-            "places": [],
+            "kind": r.kind,
+            "count": r.count,
+            "places": points(&r.places),
             "message": r.message,
             "hint": r.hint,
         })).collect::<Vec<_>>(),

@@ -26,11 +26,15 @@ pub(crate) fn as_text(measured: &Measured) -> String {
     lines.extend(
         found.map(|f| format!("  {} (sure: {:.0} of 100)", f.sentence, 100.0 * f.sureness)),
     );
-    for (title, all) in [("repairs:", &measured.repairs), ("warnings:", &measured.warnings)] {
+    let mended = measured.repairs.iter().map(|r| format!("  {}; {}", r.message, r.hint)).collect();
+    let noticed = measured.warnings.iter();
+    let noticed = noticed.map(|w| format!("  {}: {}; {}", w.place, w.message, w.hint)).collect();
+    for (title, all) in [("repairs:", mended), ("warnings:", noticed)] {
+        let all: Vec<String> = all;
         if !all.is_empty() {
             lines.push(String::new());
             lines.push(title.into());
-            lines.extend(all.iter().map(|w| format!("  {}: {}; {}", w.place, w.message, w.hint)));
+            lines.extend(all);
         }
     }
     lines.push(String::new());

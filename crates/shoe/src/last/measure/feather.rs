@@ -78,9 +78,28 @@ pub(super) fn middle_at(line: &[DVec3], x: f64) -> f64 {
     if low <= high { (low + high) / 2.0 } else { 0.0 }
 }
 
+/// A closed line with the noise taken out, which would lengthen it: every point from a parabola
+/// through its neighbours (Savitzky and Golay, 1964), so that bends keep their place.
+fn smoothed(line: &[DVec3]) -> Vec<DVec3> {
+    /// Neighbours to either side, about 1 mm apart.
+    const HALF: usize = 8;
+    let n = line.len();
+    if n <= 2 * HALF {
+        return line.to_vec();
+    }
+    let m = HALF as f64;
+    let weight = |j: f64| 3.0 * m * m + 3.0 * m - 1.0 - 5.0 * j * j;
+    let whole = (2.0 * m + 3.0) * (2.0 * m + 1.0) * (2.0 * m - 1.0) / 3.0;
+    let point = |i: usize| -> DVec3 {
+        (0..=2 * HALF).map(|k| line[(i + n + k - HALF) % n] * weight(k as f64 - m)).sum()
+    };
+    (0..n).map(|i| point(i) / whole).collect()
+}
+
 /// Along a closed feather line, which starts at the seat and runs round the inside first: from
 /// behind the inside joint round the heel to behind the outside joint.
 pub(super) fn round_heel(line: &[DVec3], medial: DVec3, lateral: DVec3) -> RoundHeel {
+    let line = &smoothed(line)[..];
     let n = line.len();
     let mut arc = vec![0.0];
     for i in 0..n {

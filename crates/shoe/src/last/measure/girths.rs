@@ -145,35 +145,41 @@ pub(super) fn all(last: &Last, mesh: &TriMesh, warnings: &mut Vec<Warning>) -> G
     let lean_over = |at: DVec3| (seat.x - at.x).atan2(at.z - seat.z);
     let (to_instep, to_front) = (lean_over(marks.instep.at), lean_over(marks.top_front.at));
     let line = super::line_sureness(last);
-    let throat = throat(mesh, seat, to_instep, to_front);
+    let (throat, at_top) = throat(mesh, seat, to_instep, to_front);
     let top_sure = sureness(last, |f| matches!(f, Found::TopFront));
-    let short_heel = take(
-        GirthName::ShortHeel,
-        across(seat, throat),
-        false,
-        line.min(top_sure).min(instep_sure),
-    );
+    // Away from the end of the top it does not matter where that is.
+    let throat_sure = line.min(instep_sure).min(if at_top { 0.7 * top_sure } else { 1.0 });
+    let short_heel = take(GirthName::ShortHeel, across(seat, throat), false, throat_sure);
     let long_heel =
         take(GirthName::LongHeel, across(seat, to_instep), false, line.min(instep_sure));
+    if at_top {
+        warnings.push(Warning {
+            place: GirthName::ShortHeel.words().into(),
+            message:
+                "the tape is shortest at the front end of the top, so it tells where the last \
+                      is cut off as well"
+                    .into(),
+            hint: "compare it only with lasts of the same height at the top".into(),
+        });
+    }
     Girths { ball, waist, instep, short_heel, long_heel }
 }
 
 /// The lean at which the tape round the seat is shortest, from over the instep to over the
-/// front end of the top.
-fn throat(mesh: &TriMesh, seat: DVec3, to_instep: f64, to_front: f64) -> f64 {
+/// front end of the top; and whether it is at that end.
+fn throat(mesh: &TriMesh, seat: DVec3, to_instep: f64, to_front: f64) -> (f64, bool) {
+    /// A tape this much nearer to the end lies at the end, radians: half a millimetre there.
+    const AT_END: f64 = 4e-3;
     let (from, to) = (to_instep.min(to_front), to_instep.max(to_front));
-    if to - from < 1e-3 {
-        return to;
-    }
     let (lean, _) = settled(mesh, seat, from, to);
     // A last is mostly shortest at the very end: there the tape lies at the mark itself.
-    let ends = [from, to].map(|lean| (lean, tape_length(mesh, across(seat, lean))));
-    let inner = (lean, tape_length(mesh, across(seat, lean)));
-    [inner, ends[0], ends[1]]
+    let best = [lean, from, to]
+        .map(|lean| (lean, tape_length(mesh, across(seat, lean))))
         .into_iter()
         .filter(|(_, length)| *length > 0.0)
         .min_by(|a, b| a.1.total_cmp(&b.1))
-        .map_or(to, |(lean, _)| lean)
+        .map_or(to_front, |(lean, _)| lean);
+    (best, (best - to_front).abs() < AT_END)
 }
 
 /// Whether a side of the tape runs along or over the top between its two ends: some corner of
