@@ -110,8 +110,6 @@ def test_the_same_last_in_any_file(last, measured, disguised, per_unit, unit, mi
 def test_noise_of_a_tenth_moves_little(last, measured, tmp_path, seed):
     """Random error of a tenth of a millimetre along the normals, as a good scanner has it."""
     path, _, case = last
-    if case.get("radius", 0) > 2:
-        pytest.skip("how steady the feather line is on a wide rounding is checked where it is found")
     mesh = trimesh.load(path, process=False)
     rng = np.random.default_rng(seed)
     mesh.vertices += mesh.vertex_normals * rng.normal(0, 0.1, len(mesh.vertices))[:, None]
@@ -120,12 +118,14 @@ def test_noise_of_a_tenth_moves_little(last, measured, tmp_path, seed):
     plain = measured(path, "--heel-height", case["heel"])
     found = measured(scan, "--heel-height", case["heel"])
     agrees(scan, found)
+    # On a wide rounding the joints themselves, from which the marks are measured, may move by 3.
+    marks, girths = (3.0, 2.5) if case.get("radius", 0) > 2 else (2.0, 1.6)
     for name in ("waist", "instep", "vamp", "top_front", "top_back", "toe"):
         moved = np.linalg.norm(np.subtract(found["marks"][name], plain["marks"][name]))
-        assert moved < 2.0, (name, moved)
+        assert moved < marks, (name, moved)
     for name in GIRTHS:
-        assert found[f"{name}_girth"] == pytest.approx(plain[f"{name}_girth"], abs=1.6), name
-    assert found["length_round_heel"] == pytest.approx(plain["length_round_heel"], abs=2.5)
+        assert found[f"{name}_girth"] == pytest.approx(plain[f"{name}_girth"], abs=girths), name
+    assert found["length_round_heel"] == pytest.approx(plain["length_round_heel"], abs=2 * marks)
 
 
 @pytest.mark.parametrize("less", [0.002, 0.03], ids=["a little", "much"])

@@ -14,8 +14,8 @@ use crate::commands::measure::Measured;
 pub(super) const WIDTH: f64 = 170.0;
 /// Room beside the last for dimensions, mm.
 const BESIDE: f64 = 23.0;
-/// The last gets no taller than this, mm on paper.
-const TALLEST: f64 = 92.0;
+/// The three pictures stand on one page: its height less titles, labels and captions, mm.
+const STACKED: f64 = 133.0;
 /// From the last to a dimension line beside it, mm.
 const OFF: f64 = 5.0;
 
@@ -81,8 +81,9 @@ impl<'a> Pictures<'a> {
     pub(super) fn scale(&self) -> f64 {
         let last = &self.measured.last;
         let top = self.mesh.bounds().map_or(1.0, |(_, high)| high.z - last.ground);
-        let length = self.measured.measures.length;
-        ((WIDTH - 2.0 * BESIDE) / length).min(TALLEST / top)
+        let m = &self.measured.measures;
+        // From the side and from behind the last is as tall as it stands, from below as wide.
+        ((WIDTH - 2.0 * BESIDE) / m.length).min(STACKED / (2.0 * top + m.width))
     }
 
     /// Where the heel height is read: the seat, or on a foot level with its lowest point there.

@@ -81,8 +81,11 @@ pub(super) fn rows(measured: &Measured) -> Vec<Row> {
         how: "inside and outside, from the rearmost point, as shares of the length".into(),
         sureness: found(last, |f| matches!(f, Found::JointMedial | Found::JointLateral)),
     });
-    let curve: Vec<String> =
-        m.back_curve.iter().map(|p| format!("{:.0}: {:.1}", p.height, p.set_back)).collect();
+    let curve: Vec<String> = m
+        .back_curve
+        .iter()
+        .map(|p| format!("{:.0}: {:.1}", p.height, without_sign_of_nothing(p.set_back)))
+        .collect();
     if !curve.is_empty() {
         rows.push(Row {
             name: "back curve".into(),
@@ -108,6 +111,11 @@ fn heel_how(last: &Last) -> String {
         None => format!("{what}, as given"),
         Some(_) => what.into(),
     }
+}
+
+/// What would be printed as -0.0 is printed as 0.0.
+fn without_sign_of_nothing(value: f64) -> f64 {
+    if value.abs() < 0.05 { 0.0 } else { value }
 }
 
 /// How sure, in words.

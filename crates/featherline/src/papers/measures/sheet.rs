@@ -17,7 +17,7 @@ pub(crate) fn sheet(measured: &Measured) -> anyhow::Result<Vec<u8>> {
     let (last, m) = (&measured.last, &measured.measures);
     let scale = format!("Pictures at 1 : {:.2}; all figures in mm.", 1.0 / pictures.scale());
     let mut blocks = vec![
-        picture(pictures.side(), format!("From the outside. {scale} Unbroken: feather line and ground. Long dashes: centre back. Dashes: where the tape lies.")),
+        picture(pictures.side(), format!("From the outside. {scale} Unbroken: feather line and ground. Long dashes: centre back. Dashes: where the tape lies; the figures at the points are its girths.")),
         picture(pictures.below(), "From below.".into()),
         picture(pictures.behind(), "From behind.".into()),
         Block::Heading("Measures".into()),

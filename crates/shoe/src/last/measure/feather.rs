@@ -127,3 +127,56 @@ pub(super) fn round_heel(line: &[DVec3], medial: DVec3, lateral: DVec3) -> Round
     };
     RoundHeel { length: inside + whole - outside, medial: at(inside), lateral: at(outside) }
 }
+
+#[cfg(test)]
+mod tests {
+    use std::f64::consts::TAU;
+
+    use super::*;
+
+    /// An ellipse from its rear end round +y, with points about 1 mm apart.
+    fn ellipse(half_length: f64, half_width: f64) -> Vec<DVec3> {
+        let n = (TAU * (half_length + half_width) / 2.0).round() as usize;
+        (0..n)
+            .map(|k| {
+                let angle = TAU * k as f64 / n as f64;
+                DVec3::new(half_length * (1.0 - angle.cos()), half_width * angle.sin(), 0.0)
+            })
+            .collect()
+    }
+
+    #[test]
+    fn widths_are_those_of_an_ellipse() {
+        let line = ellipse(125.0, 40.0);
+        assert!((width(&line, |_| true) - 80.0).abs() < 0.05);
+        // Up to 30 % the width is that at the border: there it is still growing.
+        let at_border = 80.0 * (1.0 - 0.4_f64.powi(2)).sqrt();
+        assert!((width(&line, |p| p.x < 75.0) - at_border).abs() < 0.5);
+        assert!(middle_at(&line, 60.0).abs() < 1e-6);
+    }
+
+    #[test]
+    fn round_the_heel_of_a_circle() {
+        let line = ellipse(100.0, 100.0);
+        let (medial, lateral) = (DVec3::new(100.0, 100.0, 0.0), DVec3::new(100.0, -100.0, 0.0));
+        let round = round_heel(&line, medial, lateral);
+        assert!((round.length - (TAU * 50.0 - 30.0)).abs() < 0.2, "{}", round.length);
+        assert!((round.medial.distance(medial) - 15.0).abs() < 0.2);
+        assert!((round.lateral.distance(lateral) - 15.0).abs() < 0.2);
+    }
+
+    #[test]
+    fn noise_does_not_lengthen_the_way_round() {
+        let line = ellipse(125.0, 40.0);
+        let rough: Vec<DVec3> = line
+            .iter()
+            .enumerate()
+            // A saw of a fifth of a millimetre, as uneven as any scan.
+            .map(|(i, p)| *p + DVec3::new(0.0, [0.1, -0.1, 0.05, -0.07][i % 4], 0.1))
+            .collect();
+        let ends = (DVec3::new(180.0, 36.0, 0.0), DVec3::new(170.0, -37.0, 0.0));
+        let (plain, noisy) =
+            (round_heel(&line, ends.0, ends.1), round_heel(&rough, ends.0, ends.1));
+        assert!((plain.length - noisy.length).abs() < 0.5);
+    }
+}

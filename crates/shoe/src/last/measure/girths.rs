@@ -188,7 +188,7 @@ fn over_top(tape: &[DVec3], front: DVec3, back: DVec3) -> bool {
     /// Corners nearer to an end than this are at the end, mm.
     const AT_END: f64 = 3.0;
     /// Corners that lie further below the straight line between the ends are on the wall, mm.
-    const BELOW: f64 = 3.0;
+    const BELOW: f64 = 1.0;
     let length = front.x - back.x;
     tape.iter().any(|p| {
         let share = (p.x - back.x) / length.max(1e-9);

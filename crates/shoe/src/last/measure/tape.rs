@@ -80,3 +80,48 @@ pub(super) fn settled(mesh: &TriMesh, origin: DVec3, from: f64, to: f64) -> (f64
     let lean = (low + high) / 2.0;
     (lean, lean - from < 2.0 * CLOSE || to - lean < 2.0 * CLOSE)
 }
+
+#[cfg(test)]
+mod tests {
+    use std::f64::consts::TAU;
+
+    use super::*;
+
+    /// A long cylinder whose axis rises forward by `slope` radians, open at both ends.
+    fn pipe(radius: f64, slope: f64) -> TriMesh {
+        let n = 240u32;
+        let axis = DVec3::new(slope.cos(), 0.0, slope.sin());
+        let up = DVec3::new(-slope.sin(), 0.0, slope.cos());
+        let positions = (0..n)
+            .flat_map(|k| {
+                let angle = TAU * f64::from(k) / f64::from(n);
+                let rim = (DVec3::Y * angle.cos() + up * angle.sin()) * radius;
+                [rim - axis * 300.0, rim + axis * 300.0]
+            })
+            .collect();
+        let triangles = (0..n)
+            .flat_map(|k| {
+                let (a, b) = (2 * k, 2 * ((k + 1) % n));
+                [[a, b, b + 1], [a, b + 1, a + 1]]
+            })
+            .collect();
+        TriMesh { positions, triangles }
+    }
+
+    #[test]
+    fn a_tape_settles_square_to_a_pipe() {
+        for slope in [-0.8, -0.3, 0.0, 0.25] {
+            let (lean, slipping) = settled(&pipe(35.0, slope), DVec3::Z * 10.0, -1.15, 0.45);
+            assert!((lean - slope).abs() < 2e-3, "{lean} on a slope of {slope}");
+            assert!(!slipping);
+            let girth = tape_length(&pipe(35.0, slope), across(DVec3::ZERO, lean));
+            assert!((girth / (TAU * 35.0) - 1.0).abs() < 2e-4);
+        }
+    }
+
+    #[test]
+    fn a_tape_that_would_slip_on_is_told() {
+        let (lean, slipping) = settled(&pipe(35.0, 0.9), DVec3::ZERO, -1.15, 0.45);
+        assert!(slipping && (lean - 0.45).abs() < 1e-3, "{lean}");
+    }
+}
