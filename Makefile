@@ -24,7 +24,7 @@ lint: ## form, clippy and docs, a warning being an error
 	cargo clippy --workspace --all-targets --release --quiet -- -D warnings
 	RUSTDOCFLAGS="-D warnings" cargo doc --workspace --no-deps --quiet
 
-fuzz: ## damaged mesh files, for FEATHERLINE_FUZZ_SECONDS (default 600)
+fuzz: ## damaged mesh files, for FEATHERLINE_FUZZ_SECONDS (default 600) for each of the six readers
 	FEATHERLINE_FUZZ_SECONDS=$${FEATHERLINE_FUZZ_SECONDS:-600} \
 		cargo test --release --package featherline-geometry --test read_fuzz -- --nocapture
 

@@ -35,7 +35,7 @@ fn run(arguments: &[String]) -> Result<String, String> {
     let begin = Instant::now();
     let read = read_mesh(Path::new(file)).map_err(text)?;
     let seconds = begin.elapsed().as_secs_f64();
-    let (mut mesh, mut warnings) = (read.value, read.warnings);
+    let (mut mesh, unit, mut warnings) = (read.value.mesh, read.value.unit, read.warnings);
     while let Some((option, after)) = rest.split_first() {
         let value = || after.first().ok_or(format!("{option} needs a value"));
         rest = &after[usize::from(option != "--smooth").min(after.len())..];
@@ -44,8 +44,8 @@ fn run(arguments: &[String]) -> Result<String, String> {
             "--refine" => mesh = refine::refine(&mesh, value()?.parse().map_err(text)?),
             "--tidy" => {
                 let tidied = tidy::tidy(&mesh, value()?.parse().map_err(text)?).map_err(text)?;
-                mesh = tidied.value;
-                warnings.extend(tidied.warnings);
+                mesh = tidied.mesh;
+                warnings.extend(tidied.repairs.into_iter().map(Warning::from));
             }
             "--write" => save(&mesh, value()?).map_err(text)?,
             _ => return Err(format!("unknown option {option}")),
@@ -53,8 +53,9 @@ fn run(arguments: &[String]) -> Result<String, String> {
     }
     let total = begin.elapsed().as_secs_f64();
     Ok(format!(
-        "{}, \"warnings\": [{}], \"read_seconds\": {seconds}, \"seconds\": {total}}}",
+        "{}, \"unit\": {}, \"warnings\": [{}], \"read_seconds\": {seconds}, \"seconds\": {total}}}",
         measures(&mesh),
+        unit.map_or("null".to_owned(), |unit| format!("\"{unit}\"")),
         warnings.iter().map(quote).collect::<Vec<_>>().join(", ")
     ))
 }

@@ -12,9 +12,9 @@ use geometry::mesh::bodies::{bodies, largest_body, split_touching};
 use geometry::mesh::branches::unbranch;
 use geometry::mesh::caps::mend_caps;
 use geometry::mesh::orient::orient_outward;
-use geometry::mesh::tidy::{TidyError, tidy};
+use geometry::mesh::repair::{MOST_PLACES, RepairKind};
+use geometry::mesh::tidy::{Tidied, TidyError, tidy};
 use geometry::mesh::weld::{weld, weld_counted};
-use geometry::warned::Warned;
 use glam::DVec3;
 use proptest::prelude::*;
 use shapes::{area, as_set, ball, cuboid, mesh, rim_edges, sheet, together};
@@ -64,17 +64,17 @@ fn disordered(mesh: &TriMesh, seed: u64, turn: bool) -> TriMesh {
     TriMesh { positions, triangles }
 }
 
-fn cleaned(mesh: &TriMesh, tolerance: f64) -> Warned<TriMesh> {
+fn cleaned(mesh: &TriMesh, tolerance: f64) -> Tidied {
     let tidied = tidy(mesh, tolerance).unwrap();
-    Adjacency::new(&tidied.value).unwrap();
-    let mut used = vec![false; tidied.value.positions.len()];
-    tidied.value.triangles.iter().flatten().for_each(|v| used[*v as usize] = true);
+    Adjacency::new(&tidied.mesh).unwrap();
+    let mut used = vec![false; tidied.mesh.positions.len()];
+    tidied.mesh.triangles.iter().flatten().for_each(|v| used[*v as usize] = true);
     assert!(used.iter().all(|u| *u), "a vertex is unused");
     tidied
 }
 
-fn said(tidied: &Warned<TriMesh>, what: &str) -> bool {
-    tidied.warnings.iter().any(|w| w.message.contains(what))
+fn said(tidied: &Tidied, what: &str) -> bool {
+    tidied.repairs.iter().any(|w| w.message.contains(what))
 }
 
 // ---- weld ----
@@ -282,7 +282,7 @@ fn twisted_band() -> TriMesh {
 fn a_twisted_band_is_cut_where_it_contradicts_itself() {
     assert_eq!(orient_outward(&twisted_band()).twisted.len(), 1);
     let tidied = cleaned(&twisted_band(), 0.0);
-    assert_eq!(tidied.value.triangles.len(), 23);
+    assert_eq!(tidied.mesh.triangles.len(), 23);
     assert!(said(&tidied, "twisted so that it has no outside: 1"));
 }
 
@@ -324,7 +324,7 @@ fn a_fin_on_a_ball_is_dropped() {
     assert!(Adjacency::new(&finned).is_err());
     let tidied = cleaned(&finned, 0.001);
     assert!(said(&tidied, "edges with more than two triangles: 1; triangles of fins removed: 1"));
-    assert_eq!(as_set(&tidied.value), as_set(&ball(50.0, 2)));
+    assert_eq!(as_set(&tidied.mesh), as_set(&ball(50.0, 2)));
 }
 
 #[test]
@@ -338,8 +338,8 @@ fn a_wall_through_a_box_is_dropped() {
     let walled = weld(&long, 0.0);
     assert_eq!(walled.triangles.len(), 22);
     let tidied = cleaned(&walled, 0.0);
-    assert_eq!(rim_edges(&tidied.value), 0);
-    assert_eq!(tidied.value.signed_volume(), 17.0);
+    assert_eq!(rim_edges(&tidied.mesh), 0);
+    assert_eq!(tidied.mesh.signed_volume(), 17.0);
 }
 
 #[test]
@@ -350,9 +350,9 @@ fn of_two_small_patches_on_one_rim_only_the_smaller_is_dropped() {
     tented.positions.push(DVec3::new(6.0, 4.0, 11.0));
     tented.triangles.extend([[a, b, 8], [b, c, 8], [c, a, 8]]);
     let tidied = cleaned(&tented, 0.0);
-    assert_eq!((tidied.value.triangles.len(), rim_edges(&tidied.value)), (14, 0));
+    assert_eq!((tidied.mesh.triangles.len(), rim_edges(&tidied.mesh)), (14, 0));
     // A third of base area 50 times height 1.
-    assert!((tidied.value.signed_volume() - 1000.0 - 50.0 / 3.0).abs() < 1e-9);
+    assert!((tidied.mesh.signed_volume() - 1000.0 - 50.0 / 3.0).abs() < 1e-9);
 }
 
 #[test]
@@ -393,7 +393,7 @@ proptest! {
         let rough = TriMesh { positions: positions.collect(), triangles };
         match tidy(&rough, tolerance) {
             Ok(_) => {
-                let once = cleaned(&rough, tolerance).value;
+                let once = cleaned(&rough, tolerance).mesh;
                 prop_assert!(orient_outward(&once).twisted.is_empty());
                 prop_assert_eq!(bodies(&once).len(), 1);
             }
@@ -407,7 +407,7 @@ proptest! {
         let crumb = cuboid(DVec3::ONE);
         let rough = loose(&together(&ball(20.0, 1), &crumb, DVec3::X * 50.0));
         let tidied = cleaned(&disordered(&rough, seed, true), 0.01);
-        prop_assert_eq!(as_set(&tidied.value), as_set(&ball(20.0, 1)));
+        prop_assert_eq!(as_set(&tidied.mesh), as_set(&ball(20.0, 1)));
     }
 }
 
@@ -424,11 +424,11 @@ fn a_triangle_without_height_is_merged_into_its_neighbour() {
     cracked.triangles.push([8, 2, 3]);
     cracked.triangles.push([0, 2, 8]);
     let tidied = cleaned(&cracked, 0.001);
-    assert!(said(&tidied, "triangles without height mended: 1"), "{:?}", tidied.warnings);
-    assert_eq!(tidied.value.triangles.len(), 14);
-    assert!(tidied.value.face_areas().iter().all(|a| *a > 1.0));
-    assert_eq!(rim_edges(&tidied.value), 0);
-    assert!((tidied.value.signed_volume() - 1000.0).abs() < 1e-9);
+    assert!(said(&tidied, "triangles without height mended: 1"), "{:?}", tidied.repairs);
+    assert_eq!(tidied.mesh.triangles.len(), 14);
+    assert!(tidied.mesh.face_areas().iter().all(|a| *a > 1.0));
+    assert_eq!(rim_edges(&tidied.mesh), 0);
+    assert!((tidied.mesh.signed_volume() - 1000.0).abs() < 1e-9);
 }
 
 #[test]
@@ -445,10 +445,10 @@ fn stacked_triangles_without_height_are_mended_from_outside_in() {
         line.triangles.push([a, b, 2]);
     }
     let tidied = cleaned(&line, 0.001);
-    assert!(said(&tidied, "triangles without height mended: 5"), "{:?}", tidied.warnings);
-    assert!((area(&tidied.value) - 1.0).abs() < 1e-12);
-    assert!(tidied.value.face_areas().iter().all(|a| *a > 0.01));
-    assert_eq!(rim_edges(&tidied.value), 4);
+    assert!(said(&tidied, "triangles without height mended: 5"), "{:?}", tidied.repairs);
+    assert!((area(&tidied.mesh) - 1.0).abs() < 1e-12);
+    assert!(tidied.mesh.face_areas().iter().all(|a| *a > 0.01));
+    assert_eq!(rim_edges(&tidied.mesh), 4);
 }
 
 #[test]
@@ -467,8 +467,8 @@ fn what_hung_together_by_a_triangle_without_height_is_parted() {
     let points = [[0.0; 3], [1.0, 0.0, 0.0], [2.0, 0.0, 0.0], [0.0, -2.0, 0.0], [2.0, -1.0, 0.0]];
     let hanging = mesh(&points, &[[0, 1, 2], [1, 0, 3], [2, 1, 4]]);
     let tidied = cleaned(&hanging, 0.0);
-    assert_eq!((tidied.value.triangles.len(), tidied.value.positions.len()), (1, 3));
-    assert_eq!(area(&tidied.value), 1.0);
+    assert_eq!((tidied.mesh.triangles.len(), tidied.mesh.positions.len()), (1, 3));
+    assert_eq!(area(&tidied.mesh), 1.0);
 }
 
 #[test]
@@ -487,11 +487,11 @@ fn tidying_says_what_it_did() {
     rough.triangles.push([0, 0, 1]);
     rough.positions.push(DVec3::ZERO);
     let tidied = cleaned(&rough, 0.01);
-    let triangles = tidied.value.triangles.len();
+    let triangles = tidied.mesh.triangles.len();
     for words in [
         &format!(
             "points welded to a neighbour: {}",
-            3 * (triangles + 12) - tidied.value.positions.len() - 8
+            3 * (triangles + 12) - tidied.mesh.positions.len() - 8
         ),
         "triangles without area removed: 1",
         "doubled triangles removed: 1",
@@ -499,9 +499,9 @@ fn tidying_says_what_it_did() {
         "small bodies removed: 1",
         &format!("triangles flipped to face outward: {triangles}"),
     ] {
-        assert!(said(&tidied, words), "\"{words}\" is missing in {:?}", tidied.warnings);
+        assert!(said(&tidied, words), "\"{words}\" is missing in {:?}", tidied.repairs);
     }
-    assert!(tidy(&tidied.value, 0.01).unwrap().warnings.is_empty());
+    assert!(tidy(&tidied.mesh, 0.01).unwrap().repairs.is_empty());
 }
 
 #[test]
@@ -529,7 +529,7 @@ fn the_inner_wall_of_a_hollow_model_is_removed() {
     let hollow = together(&ball(50.0, 3), &inverted(&ball(46.0, 3)), DVec3::ZERO);
     let tidied = cleaned(&hollow, 0.01);
     assert!(said(&tidied, "bodies inside the largest removed: 1"));
-    assert_eq!(as_set(&tidied.value), as_set(&ball(50.0, 3)));
+    assert_eq!(as_set(&tidied.mesh), as_set(&ball(50.0, 3)));
 }
 
 #[test]
@@ -569,4 +569,19 @@ fn what_cannot_be_tidied_is_refused_by_name() {
     assert_eq!(tidy(&bad, 0.1), Err(TidyError::NotFinite { vertex: 2 }));
     let huge = cuboid(DVec3::splat(2e6));
     assert!(tidy(&huge, 0.1).unwrap_err().to_string().contains("correct its unit"));
+}
+
+#[test]
+fn repairs_name_their_kind_and_their_place() {
+    let crumb = cuboid(DVec3::ONE);
+    let mut rough = loose(&together(&ball(20.0, 1), &crumb, DVec3::X * 50.0));
+    rough.triangles.push(rough.triangles[0]);
+    let repairs = cleaned(&rough, 0.01).repairs;
+    let kinds: Vec<RepairKind> = repairs.iter().map(|r| r.kind).collect();
+    use RepairKind::{CrumbsRemoved, DoubledTrianglesRemoved, PointsJoined};
+    assert_eq!(kinds, [PointsJoined, DoubledTrianglesRemoved, CrumbsRemoved]);
+    assert!(repairs.iter().all(|r| r.places.len() <= MOST_PLACES));
+    // The middle of the crumb, from 50 to 51 along x.
+    let [place] = repairs[2].places[..] else { panic!("{:?}", repairs[2]) };
+    assert!(place.distance(DVec3::new(50.5, 0.5, 0.5)) < 0.2, "{place}");
 }

@@ -14,7 +14,7 @@ use proptest::prelude::*;
 use shapes::{as_set, ball, cuboid};
 
 fn read(name: &str, bytes: &[u8]) -> TriMesh {
-    read_mesh_bytes(name, bytes).unwrap().value
+    read_mesh_bytes(name, bytes).unwrap().value.mesh
 }
 
 fn message(name: &str, bytes: &[u8]) -> String {
@@ -74,8 +74,8 @@ fn a_text_stl_keeps_all_digits_and_reads_several_solids() {
     let upper = FACET.to_uppercase().replace('\n', "\r\n");
     let text = format!("solid a b c\n{FACET}endsolid a\nsolid d\n{upper}endsolid\n");
     let warned = read_mesh_bytes("last.stl", text.as_bytes()).unwrap();
-    assert_eq!(warned.value.triangles, [[0, 1, 2], [0, 1, 2]]);
-    assert_eq!(warned.value.positions[1].x, 1.0000000001);
+    assert_eq!(warned.value.mesh.triangles, [[0, 1, 2], [0, 1, 2]]);
+    assert_eq!(warned.value.mesh.positions[1].x, 1.0000000001);
     assert!(warned.warnings.is_empty());
 }
 
@@ -91,7 +91,7 @@ fn bytes_after_the_last_triangle_are_left_out_with_a_warning() {
     let mut bytes = stl(&[T]);
     bytes.extend([7; 3]);
     let warned = read_mesh_bytes("last.stl", &bytes).unwrap();
-    assert_eq!(warned.value.triangles.len(), 1);
+    assert_eq!(warned.value.mesh.triangles.len(), 1);
     assert!(warned.warnings[0].message.contains("3 bytes"));
 }
 
@@ -99,7 +99,7 @@ fn bytes_after_the_last_triangle_are_left_out_with_a_warning() {
 fn the_content_decides_the_format_and_a_wrong_ending_is_told() {
     let obj = b"# made by hand\nv 0 0 0\nv 1 0 0\nv 0 1 0\nf 1 2 3\n";
     let warned = read_mesh_bytes("last.stl", obj).unwrap();
-    assert_eq!(warned.value.triangles, [[0, 1, 2]]);
+    assert_eq!(warned.value.mesh.triangles, [[0, 1, 2]]);
     assert!(warned.warnings[0].message.contains("content is an OBJ file"));
     assert_eq!(read("upload", obj).triangles.len(), 1);
     assert_eq!(read("last.ply", &stl(&[T])).triangles.len(), 1);
@@ -114,8 +114,8 @@ fn an_obj_reads_polygons_negative_indices_groups_colours_and_continued_lines() {
                 f 1/1/1 2//1 3/1 4 # a square\r\no second\r\ng part\r\nusemtl b\r\ns off\r\n\
                 v .5e0 +1. -1\r\nf -1 -2 \\\r\n -3\r\nl 1 2\r\n";
     let warned = read_mesh_bytes("last.obj", text.as_bytes()).unwrap();
-    assert_eq!(warned.value.triangles, [[0, 1, 2], [0, 2, 3], [4, 3, 2]]);
-    assert_eq!(warned.value.positions[4], DVec3::new(0.5, 1.0, -1.0));
+    assert_eq!(warned.value.mesh.triangles, [[0, 1, 2], [0, 2, 3], [4, 3, 2]]);
+    assert_eq!(warned.value.mesh.positions[4], DVec3::new(0.5, 1.0, -1.0));
     assert!(
         warned.warnings[0].message.ends_with("more than three corners, split into triangles: 1")
     );
@@ -138,9 +138,76 @@ fn a_ply_passes_over_what_it_does_not_need() {
                 2 1.5 2.5 50\r\n9 0 0 0 0\r\n9 0 2 1 1 0 1.00000000001\r\n\r\n9 0 0 1 1\r\n\
                 9 0 0 1 0\r\n0 4 0 1 2 3 0.5\r\n0 2 0 1 0.5\r\n";
     let warned = read_mesh_bytes("a.ply", text.as_bytes()).unwrap();
-    assert_eq!(warned.value.positions[1], DVec3::new(1.00000000001, 0.0, 0.0));
-    assert_eq!(warned.value.triangles, [[0, 1, 2], [0, 2, 3]]);
+    assert_eq!(warned.value.mesh.positions[1], DVec3::new(1.00000000001, 0.0, 0.0));
+    assert_eq!(warned.value.mesh.triangles, [[0, 1, 2], [0, 2, 3]]);
     assert_eq!(warned.warnings.len(), 2);
+}
+
+#[test]
+fn a_ply_reads_strips_of_triangles() {
+    // Two strips of one row, the first with a corner repeated to turn, and a second row.
+    let text = PLY_HEAD.replace("vertex 4", "vertex 6").replace("face 1", "tristrips 2")
+        + "0 0 0\n0 1 0\n1 0 0\n1 1 0\n2 0 0\n2 1 0\n\
+           11 0 1 2 3 3 4 -1 3 2 4 5\n3 0 2 1\n";
+    let warned = read_mesh_bytes("a.ply", text.as_bytes()).unwrap();
+    let expected = [[0, 1, 2], [2, 1, 3], [3, 2, 4], [4, 2, 5], [0, 2, 1]];
+    assert_eq!((warned.value.mesh.triangles.as_slice(), warned.warnings), (&expected[..], vec![]));
+    for index in ["6", "-2"] {
+        let bad = text.replace("3 0 2 1", &format!("3 0 2 {index}"));
+        assert_refused("a.ply", bad.as_bytes(), &["row of strips 1 (line 18)", "counted from 0"]);
+    }
+}
+
+/// The same triangles in the same places, and nothing to say about them.
+fn assert_same(name: &str, plain: &[u8], coloured: &[u8]) {
+    assert_ne!(plain, coloured);
+    let plain = read_mesh_bytes(name, plain).unwrap();
+    assert_eq!(plain.warnings, []);
+    assert_eq!(read_mesh_bytes(name, coloured).unwrap(), plain);
+}
+
+#[test]
+fn colours_change_nothing() {
+    let ball = ball(50.0, 2);
+    // OBJ: three numbers more a vertex.
+    let obj = written(|m, o| write_obj(m, o), &ball);
+    let text = String::from_utf8(obj.clone()).unwrap();
+    let coloured = |line: &str| match line.starts_with("v ") {
+        true => format!("{line} 0.25 0.5 1\n"),
+        false => format!("{line}\n"),
+    };
+    let with_colour: String = text.lines().map(coloured).collect();
+    assert_same("a.obj", &obj, with_colour.as_bytes());
+
+    // PLY: four bytes more a vertex and a face.
+    let names = "property uchar red\nproperty uchar green\nproperty uchar blue\n\
+                 property uchar alpha\n";
+    let head = format!("ply\nformat ascii 1.0\nelement vertex {}\n", ball.positions.len());
+    let axes = "property double x\nproperty double y\nproperty double z\n";
+    let list =
+        format!("element face {}\nproperty list uchar int vertex_indices\n", ball.triangles.len());
+    let body = |colour: &str| {
+        let vertices = ball.positions.iter().map(|p| format!("{} {} {}{colour}\n", p.x, p.y, p.z));
+        let faces =
+            ball.triangles.iter().map(|t| format!("3 {} {} {}{colour}\n", t[0], t[1], t[2]));
+        vertices.chain(faces).collect::<String>()
+    };
+    let plain = format!("{head}{axes}{list}end_header\n{}", body(""));
+    let with_colour =
+        format!("{head}{axes}{names}{list}{names}end_header\n{}", body(" 255 0 7 128"));
+    assert_same("a.ply", plain.as_bytes(), with_colour.as_bytes());
+
+    // STL: the two spare bytes of each triangle as five bits a colour, in one way or another, and
+    // a colour for all in the header.
+    let stl = written(|m, o| write_stl_binary(m, o), &ball);
+    let mut with_colour = stl.clone();
+    with_colour[..80].fill(b' ');
+    with_colour[..10].copy_from_slice(b"COLOR=\xff\x00\x07\x80");
+    for face in 0..ball.triangles.len() {
+        let at = 84 + 50 * face + 48;
+        with_colour[at..at + 2].copy_from_slice(&(0x8000_u16 | face as u16).to_le_bytes());
+    }
+    assert_same("a.stl", &stl, &with_colour);
 }
 
 /// A PLY whose every type differs from what `write_ply` writes, in the byte order asked for.
@@ -216,9 +283,9 @@ fn empty_and_unknown_files_are_refused() {
     assert_refused(
         "photo.jpg",
         b"\xff\xd8\xff\xe0 \x00",
-        &["not an STL, OBJ or PLY", "binary STL"],
+        &["not an STL, OBJ, PLY or 3MF", "binary STL"],
     );
-    assert_refused("letter.txt", b"Dear Sir", &["not an STL, OBJ or PLY"]);
+    assert_refused("letter.txt", b"Dear Sir", &["not an STL, OBJ, PLY or 3MF"]);
 }
 
 #[test]
@@ -451,7 +518,7 @@ fn a_box_is_read_from_a_file_on_disk() {
     let path = std::env::temp_dir().join(format!("featherline-box-{}.stl", std::process::id()));
     let cuboid = cuboid(DVec3::new(2.0, 3.0, 4.0));
     std::fs::write(&path, written(|m, o| write_stl_binary(m, o), &cuboid)).unwrap();
-    let back = read_mesh(&path).unwrap().value;
+    let back = read_mesh(&path).unwrap().value.mesh;
     std::fs::remove_file(&path).unwrap();
     assert_eq!(back.positions.len(), 8);
     assert_eq!(back.signed_volume(), 24.0);

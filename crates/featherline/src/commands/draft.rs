@@ -54,7 +54,7 @@ pub(crate) fn derive(job: &JobFolder) -> anyhow::Result<Drafted> {
     output::warn(&read.warnings);
     let drafting = Progress::start("standing the last, drawing the stiffener and laying it flat");
     let drafted =
-        shoe::draft::draft(job.job(), &read.value).map_err(|error| error_at(job, error))?;
+        shoe::draft::draft(job.job(), &read.value.mesh).map_err(|error| error_at(job, error))?;
     drop(drafting);
     output::warn(&drafted.warnings);
     Ok(drafted.value)

@@ -15,7 +15,7 @@ use crate::output;
 /// Flatten one disk-shaped surface with the least strain
 #[derive(clap::Args)]
 pub(crate) struct Flatten {
-    /// The surface to flatten: STL, OBJ or PLY
+    /// The surface to flatten: STL, OBJ, PLY or 3MF
     mesh: PathBuf,
     /// Where the flat mesh goes (OBJ, z = 0, vertices and triangles in the order read)
     #[arg(long)]
@@ -47,7 +47,7 @@ impl Flatten {
         one_file::refuse_place(&self.mesh, &self.out, "--out")?;
         let read = geometry::read::read_mesh(&self.mesh)?;
         output::warn(&read.warnings);
-        let mesh = read.value;
+        let mesh = read.value.mesh;
 
         let begin = Instant::now();
         let flat = flatten::flatten(&mesh, &Options::default())

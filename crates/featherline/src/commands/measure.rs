@@ -4,13 +4,12 @@ use std::path::{Path, PathBuf};
 use std::process::ExitCode;
 
 use anyhow::Context;
-use geometry::mesh::TriMesh;
-use geometry::mesh::tidy::tidy;
+use geometry::mesh::repair::Repair;
+use geometry::mesh::tidy::{Tidied, tidy};
+use geometry::read::MeshFile;
 use geometry::units::{Mm, Unit};
 use geometry::warned::{Warned, Warning};
-use glam::DVec3;
 use shoe::foot::Foot;
-use shoe::last::feather::EdgeKind;
 use shoe::last::measure::{Measures, measure};
 use shoe::last::scan::stand_scan;
 use shoe::last::stand::{Given, Last};
@@ -26,9 +25,10 @@ use crate::progress::Progress;
 /// Stand a last and measure it
 #[derive(clap::Args)]
 pub(crate) struct Measure {
-    /// The scan of the last (STL, OBJ or PLY), or the folder of a job
+    /// The scan of the last (STL, OBJ, PLY or 3MF), or the folder of a job
     last: PathBuf,
-    /// The unit of the scan: mm, cm, m or in; found from its extent if not given
+    /// The unit of the scan: mm, cm, m or in; as the file states (3MF), or found from its
+    /// extent, if not given
     #[arg(long, value_parser = unit)]
     unit: Option<Unit>,
     /// Which foot the last is for: left or right; found from its shape if not given
@@ -59,20 +59,9 @@ pub(crate) struct Measured {
     /// Openings left in the surface.
     pub(crate) openings: usize,
     /// What was mended on the mesh.
-    pub(crate) repairs: Vec<Mended>,
+    pub(crate) repairs: Vec<Repair>,
     /// Everything else worth knowing.
     pub(crate) warnings: Vec<Warning>,
-}
-
-/// Something that was mended on the mesh.
-pub(crate) struct Mended {
-    /// A short name for programs.
-    pub(crate) kind: String,
-    pub(crate) count: usize,
-    /// Where, in the coordinates of the file.
-    pub(crate) places: Vec<DVec3>,
-    pub(crate) message: String,
-    pub(crate) hint: String,
 }
 
 /// Points nearer than this share of the scan's diagonal are one point, as in standing it.
@@ -159,19 +148,27 @@ fn measured(
     size: Option<Size>,
 ) -> anyhow::Result<Measured> {
     let reading = Progress::start(format!("reading {}", path.display()));
-    let Warned { value: mesh, mut warnings } = geometry::read::read_mesh(path)?;
+    let Warned { value: MeshFile { mesh, unit }, mut warnings } = geometry::read::read_mesh(path)?;
     drop(reading);
-    refuse_empty(path, &mesh)?;
+    if mesh.triangles.is_empty() {
+        anyhow::bail!("{}: holds no triangles; export the scan again", path.display());
+    }
+    let given = Given { unit: given.unit.or(unit), ..given.clone() };
     let standing = Progress::start("standing and measuring the last");
-    let stood = stand_scan(&mesh, given).with_context(|| path.display().to_string())?;
-    let (mended, noticed): (Vec<_>, Vec<_>) =
-        stood.warnings.into_iter().partition(|w| w.place == MENDED);
+    let stood = stand_scan(&mesh, &given).with_context(|| path.display().to_string())?;
     let last = stood.value.last;
-    let own = own_surface(&mesh, &last)?;
-    let Warned { value: measures, warnings: on_measures } =
-        measure(&last, own.as_ref().unwrap_or(&last.mesh), size);
+    // Measured on the scan's own surface: a coarse scan without an edge is smoothed to find its
+    // marks, which takes millimetres off its girths.
+    let diagonal = mesh.bounds().map_or(0.0, |(low, high)| low.distance(high));
+    let Tidied { mesh: mut own, repairs } =
+        tidy(&mesh, WELD_SHARE * diagonal).with_context(|| path.display().to_string())?;
+    for p in &mut own.positions {
+        *p = last.last_from_file.transform_point3(*p);
+    }
+    let Warned { value: measures, warnings: on_measures } = measure(&last, &own, size);
     drop(standing);
-    warnings.extend(noticed);
+    // What was mended is told as repairs.
+    warnings.extend(stood.warnings.into_iter().filter(|w| w.place != MENDED));
     warnings.extend(on_measures);
     Ok(Measured {
         name,
@@ -179,35 +176,7 @@ fn measured(
         last,
         triangles: mesh.triangles.len(),
         openings: stood.value.openings,
-        repairs: mended.into_iter().map(tidied).collect(),
+        repairs,
         warnings,
     })
-}
-
-/// The scan's own surface in the last frame, where the last stands on a smoothed one: a coarse
-/// scan without an edge is smoothed to find its marks, which takes millimetres off its girths.
-fn own_surface(scan: &TriMesh, last: &Last) -> anyhow::Result<Option<TriMesh>> {
-    if last.marks.feather_line.edge != EdgeKind::Absent {
-        return Ok(None);
-    }
-    let size = scan.bounds().map_or(0.0, |(low, high)| low.distance(high));
-    let mut own = tidy(scan, WELD_SHARE * size)?.value;
-    for p in &mut own.positions {
-        *p = last.last_from_file.transform_point3(*p);
-    }
-    Ok(Some(own))
-}
-
-/// What tidying tells as a warning.
-fn tidied(warning: Warning) -> Mended {
-    let Warning { message, hint, .. } = warning;
-    Mended { kind: "tidied".into(), count: 1, places: Vec::new(), message, hint }
-}
-
-/// A file without a surface has nothing to measure.
-fn refuse_empty(path: &Path, mesh: &TriMesh) -> anyhow::Result<()> {
-    if mesh.triangles.is_empty() {
-        anyhow::bail!("{}: holds no triangles; export the scan again", path.display());
-    }
-    Ok(())
 }

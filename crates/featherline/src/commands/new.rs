@@ -20,7 +20,7 @@ use crate::progress::Progress;
 pub(crate) struct New {
     /// The folder to make; it must not exist, or be empty
     job: PathBuf,
-    /// The scan of the last: STL, OBJ or PLY; a copy goes into the job
+    /// The scan of the last: STL, OBJ, PLY or 3MF; a copy goes into the job
     #[arg(long, value_name = "FILE")]
     last: PathBuf,
     /// The size of the last: "EU 39", "UK 6" or "UK child 10"
@@ -29,7 +29,8 @@ pub(crate) struct New {
     /// Which foot the last is for: left or right; found from its shape if not given
     #[arg(long, value_parser = foot)]
     foot: Option<Foot>,
-    /// The unit of the scan: mm, cm, m or in; found from its extent if not given
+    /// The unit of the scan: mm, cm, m or in; as the file states (3MF), or found from its extent, if not
+    /// given
     #[arg(long, value_parser = unit)]
     unit: Option<Unit>,
     /// Height of the seat above the ground in mm; measured if not given
@@ -50,24 +51,25 @@ impl New {
     pub(crate) fn run(self) -> anyhow::Result<ExitCode> {
         // A file that is no last is refused now, not when it is first needed.
         let reading = Progress::start(format!("reading {}", self.last.display()));
-        let mesh = geometry::read::read_mesh(&self.last)?;
+        let read = geometry::read::read_mesh(&self.last)?;
         drop(reading);
-        if mesh.value.triangles.is_empty() {
+        let (mesh, stated_unit) = (read.value.mesh, read.value.unit);
+        if mesh.triangles.is_empty() {
             anyhow::bail!("{}: holds no triangles; export the scan again", self.last.display());
         }
-        output::warn(&mesh.warnings);
+        output::warn(&read.warnings);
 
         let folder_name = self.job.file_name().map(|n| n.to_string_lossy().into_owned());
         let new = NewJob {
             name: self.name.or(folder_name).unwrap_or_default(),
             note: self.note,
             size: self.size,
-            unit: self.unit,
+            unit: self.unit.or(stated_unit),
             foot: self.foot,
             heel_height: self.heel_height,
         };
         let standing = Progress::start("standing the last");
-        let last = stand_scan(&mesh.value, &shoe::draft::given(&new.job("last")))
+        let last = stand_scan(&mesh, &shoe::draft::given(&new.job("last")))
             .with_context(|| self.last.display().to_string())?;
         drop(standing);
         let made = JobFolder::create(&self.job, &self.last, &new)?;
@@ -79,7 +81,7 @@ impl New {
                 "job": made.path(),
                 "settings": made.settings_path(),
                 "mesh": made.mesh_path(),
-                "triangles": mesh.value.triangles.len(),
+                "triangles": mesh.triangles.len(),
                 "size": self.size,
                 "standard_last_length": length,
                 "child": self.size.is_child(),
@@ -94,6 +96,9 @@ impl New {
         } else {
             output::say(&format!("{}: made, {} ({length})", made.path().display(), self.size));
             output::say(&in_words(&last));
+            if let Some(stated) = stated_unit {
+                output::say(&unit_in_words(stated, self.unit));
+            }
             output::say(&format!("settings to look through: {}", made.settings_path().display()));
             if self.size.is_child() {
                 output::say(
@@ -125,6 +130,16 @@ fn in_words(last: &Last) -> String {
         sure(|what| matches!(what, Found::Foot(_))),
         length_of(last)
     )
+}
+
+/// The unit that the file states, and whether it was followed.
+fn unit_in_words(stated: Unit, given: Option<Unit>) -> String {
+    match given {
+        Some(given) if given != stated => {
+            format!("its file states the unit {stated}; {given} was taken, as given")
+        }
+        _ => format!("its file states the unit {stated}; the job keeps it"),
+    }
 }
 
 pub(super) fn foot(text: &str) -> Result<Foot, String> {

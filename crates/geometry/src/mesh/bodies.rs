@@ -2,6 +2,8 @@
 
 use std::collections::BTreeMap;
 
+use glam::DVec3;
+
 use super::TriMesh;
 use super::edges::{Sets, edge_uses, edges};
 use super::weld::without_unused;
@@ -50,6 +52,12 @@ pub fn only(mesh: &TriMesh, faces: &[u32]) -> TriMesh {
 /// The area of `faces`, mm², given that of every triangle.
 pub(crate) fn surface(areas: &[f64], faces: &[u32]) -> f64 {
     faces.iter().map(|f| areas[*f as usize]).sum()
+}
+
+/// The middle of `faces`: the mean of their corners.
+pub(crate) fn middle(mesh: &TriMesh, faces: &[u32]) -> DVec3 {
+    let corners = faces.iter().flat_map(|f| mesh.corners(*f));
+    corners.fold(DVec3::ZERO, |sum, p| sum + p) / (3 * faces.len().max(1)) as f64
 }
 
 /// Gives each fan of triangles its own vertex where several fans meet in one, so that around

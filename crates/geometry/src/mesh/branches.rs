@@ -2,9 +2,12 @@
 
 use std::collections::BTreeMap;
 
+use glam::DVec3;
+
 use super::TriMesh;
-use super::bodies::{bodies, split_touching, surface};
+use super::bodies::{bodies, middle, split_touching, surface};
 use super::edges::{edge_uses, edges};
+use super::repair::largest_places;
 
 /// A patch at a branching edge is a fin, to be dropped, when its surface is below this part of
 /// the largest patch: the bound at which a second body is no longer taken for a crumb.
@@ -21,6 +24,10 @@ pub struct Unbranched {
     pub dropped: usize,
     /// Places where vertices were doubled to part surfaces that only touched.
     pub parted: usize,
+    /// The middles of what was dropped, the largest first.
+    pub dropped_places: Vec<DVec3>,
+    /// Where branching edges were left after that, the longest first.
+    pub parted_places: Vec<DVec3>,
 }
 
 /// Removes edges with more than two triangles.
@@ -36,15 +43,31 @@ pub fn unbranch(mesh: &TriMesh) -> Unbranched {
     let uses = edge_uses(mesh);
     let branching = edges(&uses).filter(|uses| uses.len() > 2).count();
     if branching == 0 {
-        return Unbranched { mesh: mesh.clone(), branching, dropped: 0, parted: 0 };
+        let mesh = mesh.clone();
+        let (dropped_places, parted_places) = (Vec::new(), Vec::new());
+        return Unbranched {
+            mesh,
+            branching,
+            dropped: 0,
+            parted: 0,
+            dropped_places,
+            parted_places,
+        };
     }
-    let without_fins = drop_fins(mesh);
+    let (without_fins, dropped_places) = drop_fins(mesh);
     let dropped = mesh.triangles.len() - without_fins.triangles.len();
+    let rest = edge_uses(&without_fins);
+    let branching_left = edges(&rest).filter(|uses| uses.len() > 2).map(|uses| {
+        let [a, b] = uses[0].ends.map(|v| without_fins.positions[v as usize]);
+        (a.distance(b), a.midpoint(b))
+    });
+    let parted_places = largest_places(branching_left.collect());
     let (mesh, parted) = split_touching(&without_fins);
-    Unbranched { mesh, branching, dropped, parted }
+    Unbranched { mesh, branching, dropped, parted, dropped_places, parted_places }
 }
 
-fn drop_fins(mesh: &TriMesh) -> TriMesh {
+/// The mesh without its fins, and where they were.
+fn drop_fins(mesh: &TriMesh) -> (TriMesh, Vec<DVec3>) {
     let patches = bodies(mesh);
     let areas = mesh.face_areas();
     let mut patch_of = vec![0; mesh.triangles.len()];
@@ -74,8 +97,11 @@ fn drop_fins(mesh: &TriMesh) -> TriMesh {
             }
         }
     }
+    let fins = patches.iter().zip(&dropped).filter(|(_, d)| **d);
+    let places = fins.map(|(faces, _)| (surface(&areas, faces), middle(mesh, faces)));
+    let places = largest_places(places.collect());
     let mut face = 0..;
     let mut kept = mesh.clone();
     kept.triangles.retain(|_| face.next().is_none_or(|f: usize| !dropped[patch_of[f]]));
-    kept
+    (kept, places)
 }

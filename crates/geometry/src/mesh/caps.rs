@@ -7,6 +7,8 @@ use glam::DVec3;
 
 use super::TriMesh;
 use super::edges::{EdgeUse, edge_uses};
+use super::repair::largest_places;
+use super::weld::size_and_middle;
 
 /// A triangle is without height below this part of its longest side. Its angle there is then
 /// below a millionth, and directions along it have lost half of the digits of f64; a scan's own
@@ -27,6 +29,10 @@ pub struct Uncapped {
     pub dropped: usize,
     /// Triangles without height that could not be mended.
     pub left: usize,
+    /// Where triangles were mended, the longest first.
+    pub mended_places: Vec<DVec3>,
+    /// Where triangles without height are left, the longest first.
+    pub left_places: Vec<DVec3>,
 }
 
 /// Mends triangles whose height is below a millionth of their longest side, on a mesh whose
@@ -37,13 +43,17 @@ pub struct Uncapped {
 /// When a triangle names a vertex that does not exist.
 pub fn mend_caps(mesh: &TriMesh) -> Uncapped {
     let mut mesh = mesh.clone();
-    let (mut flipped, mut dropped, mut left) = (0, 0, 0);
+    let (mut flipped, mut dropped) = (0, 0);
+    let (mut found, mut left) = (Vec::new(), Vec::new());
     for _ in 0..ROUNDS {
         let flat: Vec<u32> =
             (0..mesh.triangles.len() as u32).filter(|f| is_flat(mesh.corners(*f))).collect();
-        left = flat.len();
-        if left == 0 {
+        left = flat.iter().map(|f| size_and_middle(mesh.corners(*f))).collect();
+        if left.is_empty() {
             break;
+        }
+        if found.is_empty() {
+            found.clone_from(&left);
         }
         let round = Round::new(&mut mesh).mend(&flat);
         flipped += round.0;
@@ -52,7 +62,14 @@ pub fn mend_caps(mesh: &TriMesh) -> Uncapped {
             break;
         }
     }
-    Uncapped { mesh, flipped, dropped, left }
+    Uncapped {
+        mesh,
+        flipped,
+        dropped,
+        left: left.len(),
+        mended_places: largest_places(found),
+        left_places: largest_places(left),
+    }
 }
 
 fn is_flat([a, b, c]: [DVec3; 3]) -> bool {

@@ -3,7 +3,7 @@
 use glam::DVec3;
 
 use super::TriMesh;
-use super::bodies::{bodies, surface};
+use super::bodies::{bodies, middle, surface};
 use super::edges::{EdgeUse, Sets, edge_uses, edges};
 
 /// A surface counts as flat, with no outside, where the volume it encloses is below this part of
@@ -109,7 +109,7 @@ fn face_outward(
             body_of[*face as usize] = body as u32;
         }
     }
-    let centres: Vec<DVec3> = bodies.iter().map(|faces| centre(mesh, faces)).collect();
+    let centres: Vec<DVec3> = bodies.iter().map(|faces| middle(mesh, faces)).collect();
     let sign = |face: u32| if turned[face as usize] { -1.0 } else { 1.0 };
     let mut volumes: Vec<f64> = vec![0.0; bodies.len()];
     for (face, &body) in body_of.iter().enumerate() {
@@ -138,11 +138,6 @@ fn face_outward(
         }
     }
     flat
-}
-
-fn centre(mesh: &TriMesh, faces: &[u32]) -> DVec3 {
-    let corners = faces.iter().flat_map(|f| mesh.corners(*f));
-    corners.fold(DVec3::ZERO, |sum, p| sum + p) / (3 * faces.len().max(1)) as f64
 }
 
 /// The edges with one triangle, each with the mean of the points of the rim it belongs to.

@@ -3,17 +3,20 @@
 use glam::DVec3;
 
 use super::TriMesh;
-use super::bodies::{bodies, largest_body, only, split_touching, surface};
+use super::bodies::{bodies, largest_body, middle, only, split_touching, surface};
 use super::branches::unbranch;
 use super::caps::mend_caps;
 use super::orient::{Oriented, orient_outward, twisted};
-use super::weld::weld_counted;
-use crate::warned::{Warned, Warning};
+use super::repair::{Repair, RepairKind, largest_places};
+use super::weld::{size_and_middle, weld_counted};
 
 /// A second body with more than this part of the first one's surface is a second last, not a
 /// crumb. A last's surface varies by less than half over all sizes; stands and plates that are
 /// scanned along are reported too, and must be cut off by hand.
 const COMPARABLE: f64 = 0.2;
+
+/// The hint where a repair changed nothing of the surface.
+const NOTHING: &str = "nothing to do";
 
 /// The farthest coordinate that is taken for millimetres, mm. Far above any last; keeps the
 /// arithmetic of areas and volumes exact enough.
@@ -83,67 +86,140 @@ pub enum TidyError {
     },
 }
 
-/// Makes one clean body of `mesh`, in mm: joins points within `tolerance` mm, drops collapsed
-/// and doubled triangles, mends edges with more than two triangles, keeps the largest body, and
-/// turns it outward. The result has an [`Adjacency`](super::adjacency::Adjacency), and every
-/// vertex is used and has one fan of triangles. A warning tells each thing that was done, with counts.
+/// One clean body, and what was done to get it.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Tidied {
+    /// The body.
+    pub mesh: TriMesh,
+    /// What was done, in the order in which it was done.
+    pub repairs: Vec<Repair>,
+}
+
+/// Makes one clean body of `mesh`: joins points within `tolerance`, drops collapsed and doubled
+/// triangles, mends edges with more than two triangles, keeps the largest body, and turns it
+/// outward. Lengths are in the unit of the mesh, whatever it is. The result has an
+/// [`Adjacency`](super::adjacency::Adjacency), and every vertex is used and has one fan of
+/// triangles. A repair tells each thing that was done, with counts and places.
 ///
 /// A smaller body is dropped; one that lies inside the largest (the inner wall of a hollow model)
 /// also when it is large. Holes are not filled here.
 ///
 /// # Errors
 /// When the mesh is empty, damaged or far too large, or holds several bodies of comparable size.
-pub fn tidy(mesh: &TriMesh, tolerance: f64) -> Result<Warned<TriMesh>, TidyError> {
+pub fn tidy(mesh: &TriMesh, tolerance: f64) -> Result<Tidied, TidyError> {
     let extent = check(mesh, tolerance)?;
-    let mut warnings = Vec::new();
+    let mut repairs = Vec::new();
 
+    let mended = unbranch(&welded(mesh, tolerance, extent, &mut repairs)?);
+    if mended.dropped > 0 {
+        repairs.push(Repair::new(
+            RepairKind::FinsRemoved,
+            mended.dropped,
+            mended.dropped_places,
+            format!(
+                "edges with more than two triangles: {}; triangles of fins removed: {}",
+                mended.branching, mended.dropped
+            ),
+            "look at the surface there: a fin or an inner wall was cut off",
+        ));
+    }
+    if mended.parted > 0 {
+        repairs.push(parted(mended.parted, mended.parted_places));
+    }
+    let untwisted = untwist(mended.mesh, &mut repairs);
+    let body = main_body(&untwisted, &mut repairs)?;
+    let (body, touching) = split_touching(&body);
+    if touching > 0 {
+        let added = &body.positions[body.positions.len() - touching..];
+        repairs.push(parted(touching, largest_places(added.iter().map(|p| (0.0, *p)).collect())));
+    }
+    let body = turned(&body, &mut repairs);
+    let mesh = without_caps(body, &mut repairs);
+    if mesh.triangles.is_empty() {
+        return Err(TidyError::NothingLeft { tolerance, extent });
+    }
+    Ok(Tidied { mesh, repairs })
+}
+
+/// Points joined, and what collapsed by it removed.
+fn welded(
+    mesh: &TriMesh,
+    tolerance: f64,
+    extent: f64,
+    repairs: &mut Vec<Repair>,
+) -> Result<TriMesh, TidyError> {
     let welded = weld_counted(mesh, tolerance);
     if welded.mesh.triangles.is_empty() {
         return Err(TidyError::NothingLeft { tolerance, extent });
     }
-    say(&mut warnings, welded.joined, "points welded to a neighbour", "nothing to do");
-    say(&mut warnings, welded.degenerate, "triangles without area removed", "nothing to do");
-    say(&mut warnings, welded.doubled, "doubled triangles removed", "nothing to do");
-    say(&mut warnings, welded.unused, "points without a triangle removed", "nothing to do");
-
-    let mended = unbranch(&welded.mesh);
-    if mended.branching > 0 {
-        let message = format!(
-            "edges with more than two triangles: {}; triangles of fins removed: {}, points parted: {}",
-            mended.branching, mended.dropped, mended.parted
-        );
-        say_text(
-            &mut warnings,
-            message,
-            "look at the mesh there, and repair it in the scan program",
-        );
+    // With as many left as removed, the whole surface was there twice.
+    let twice = welded.doubled >= welded.mesh.triangles.len();
+    let doubled_kind =
+        if twice { RepairKind::DoubledShellRemoved } else { RepairKind::DoubledTrianglesRemoved };
+    let steps = [
+        (
+            RepairKind::PointsJoined,
+            welded.joined,
+            welded.joined_places,
+            "points welded to a neighbour",
+        ),
+        (
+            RepairKind::EmptyTrianglesRemoved,
+            welded.degenerate,
+            welded.degenerate_places,
+            "triangles without area removed",
+        ),
+        (doubled_kind, welded.doubled, welded.doubled_places, "doubled triangles removed"),
+        (
+            RepairKind::UnusedPointsRemoved,
+            welded.unused,
+            Vec::new(),
+            "points without a triangle removed",
+        ),
+    ];
+    for (kind, count, places, what) in steps {
+        if count > 0 {
+            repairs.push(Repair::new(kind, count, places, format!("{what}: {count}"), NOTHING));
+        }
     }
-    let untwisted = untwist(mended.mesh, &mut warnings);
-    let body = main_body(&untwisted, &mut warnings)?;
-    let (body, touching) = split_touching(&body);
-    let what = "points parted where the surface only touched itself";
-    say(&mut warnings, touching, what, "look at the mesh there");
-    let Oriented { mesh, flipped, flat, .. } = orient_outward(&body);
-    say(&mut warnings, flipped, "triangles flipped to face outward", "nothing to do");
+    Ok(welded.mesh)
+}
+
+fn parted(count: usize, places: Vec<DVec3>) -> Repair {
+    Repair::new(
+        RepairKind::TouchingParted,
+        count,
+        places,
+        format!("points parted where the surface only touched itself: {count}"),
+        "look at the surface there",
+    )
+}
+
+/// Turned outward, each triangle that was not.
+fn turned(body: &TriMesh, repairs: &mut Vec<Repair>) -> TriMesh {
+    let Oriented { mesh, flipped, flat, .. } = orient_outward(body);
+    if flipped > 0 {
+        let was = (0..).zip(mesh.triangles.iter().zip(&body.triangles));
+        let places = was.filter(|(_, (new, old))| new != old);
+        let places = places.map(|(face, _)| size_and_middle(body.corners(face))).collect();
+        repairs.push(Repair::new(
+            RepairKind::TurnedOutward,
+            flipped,
+            largest_places(places),
+            format!("triangles flipped to face outward: {flipped}"),
+            NOTHING,
+        ));
+    }
     if flat > 0 {
-        let message = "the surface is flat: inside and outside cannot be told".to_owned();
-        say_text(&mut warnings, message, "flip it by hand if it faces the wrong way");
+        repairs.push(Repair::new(
+            RepairKind::FlatLeft,
+            flat,
+            Vec::new(),
+            "the surface is flat: inside and outside cannot be told",
+            "flip it by hand if it faces the wrong way",
+        ));
     }
-    let mesh = without_caps(mesh, &mut warnings);
-    if mesh.triangles.is_empty() {
-        return Err(TidyError::NothingLeft { tolerance, extent });
-    }
-    Ok(Warned { value: mesh, warnings })
-}
-
-fn say(warnings: &mut Vec<Warning>, count: usize, what: &str, hint: &str) {
-    if count > 0 {
-        say_text(warnings, format!("{what}: {count}"), hint);
-    }
-}
-
-fn say_text(warnings: &mut Vec<Warning>, message: String, hint: &str) {
-    warnings.push(Warning { place: "mesh".to_owned(), message, hint: hint.to_owned() });
+    mesh
 }
 
 /// Refuses what cannot be worked on; returns the longest side of the box around the mesh.
@@ -171,7 +247,7 @@ fn check(mesh: &TriMesh, tolerance: f64) -> Result<f64, TidyError> {
 }
 
 /// Drops the smaller triangle of each pair that cannot face the same way.
-fn untwist(mesh: TriMesh, warnings: &mut Vec<Warning>) -> TriMesh {
+fn untwist(mesh: TriMesh, repairs: &mut Vec<Repair>) -> TriMesh {
     let twisted = twisted(&mesh);
     if twisted.is_empty() {
         return mesh;
@@ -186,39 +262,59 @@ fn untwist(mesh: TriMesh, warnings: &mut Vec<Warning>) -> TriMesh {
     }
     let kept: Vec<u32> = (0..).zip(&dropped).filter(|(_, d)| !**d).map(|(f, _)| f).collect();
     let count = mesh.triangles.len() - kept.len();
-    say(
-        warnings,
+    let gone = (0..).zip(&dropped).filter(|(_, d)| **d);
+    repairs.push(Repair::new(
+        RepairKind::TwistedRemoved,
         count,
-        "triangles removed where the surface is twisted so that it has no outside",
-        "look at the mesh there, and repair it in the scan program",
-    );
+        largest_places(gone.map(|(f, _)| size_and_middle(mesh.corners(f))).collect()),
+        format!(
+            "triangles removed where the surface is twisted so that it has no outside: {count}"
+        ),
+        "look at the surface there; a strip that turns over does not belong to a solid form",
+    ));
     only(&mesh, &kept)
 }
 
 /// Mends triangles without height.
-fn without_caps(mesh: TriMesh, warnings: &mut Vec<Warning>) -> TriMesh {
+fn without_caps(mesh: TriMesh, repairs: &mut Vec<Repair>) -> TriMesh {
     let mended = mend_caps(&mesh);
     let count = mended.flipped + mended.dropped;
-    say(warnings, count, "triangles without height mended", "nothing to do");
-    let what = "triangles without height left as they are";
-    say(warnings, mended.left, what, "raise the welding tolerance, or repair the mesh");
+    if count > 0 {
+        repairs.push(Repair::new(
+            RepairKind::SliversMended,
+            count,
+            mended.mended_places,
+            format!("triangles without height mended: {count}"),
+            NOTHING,
+        ));
+    }
+    if mended.left > 0 {
+        repairs.push(Repair::new(
+            RepairKind::SliversLeft,
+            mended.left,
+            mended.left_places,
+            format!("triangles without height left as they are: {}", mended.left),
+            "look at the surface there; scan or export it again if it is crumpled",
+        ));
+    }
     // Without a triangle at its rim the body may hang together at a point only.
     if mended.dropped > 0 { split_touching(&largest_body(&mended.mesh)).0 } else { mended.mesh }
 }
 
 /// The largest body alone, if it is the only large one.
-fn main_body(mesh: &TriMesh, warnings: &mut Vec<Warning>) -> Result<TriMesh, TidyError> {
+fn main_body(mesh: &TriMesh, repairs: &mut Vec<Repair>) -> Result<TriMesh, TidyError> {
     let areas = mesh.face_areas();
     let mut bodies = bodies(mesh).into_iter();
     let main = bodies.next().ok_or(TidyError::Empty)?;
     let first = surface(&areas, &main);
-    let (mut comparable, mut inner, mut small) = (Vec::new(), 0, 0);
+    let (mut comparable, mut inner, mut small) = (Vec::new(), Vec::new(), Vec::new());
     for faces in bodies {
         let area = surface(&areas, &faces);
+        let sized = (area, middle(mesh, &faces));
         if area <= COMPARABLE * first {
-            small += 1;
+            small.push(sized);
         } else if lies_inside(mesh, &faces, &main) {
-            inner += 1;
+            inner.push(sized);
         } else {
             comparable.push(area);
         }
@@ -226,13 +322,24 @@ fn main_body(mesh: &TriMesh, warnings: &mut Vec<Warning>) -> Result<TriMesh, Tid
     if let Some(&second) = comparable.first() {
         return Err(TidyError::SeveralBodies { count: comparable.len() + 1, first, second });
     }
-    say(warnings, small, "small bodies removed", "nothing to do, if they were dust or a stand");
-    say(
-        warnings,
-        inner,
-        "bodies inside the largest removed",
-        "nothing to do, if the model was hollow",
-    );
+    if !small.is_empty() {
+        repairs.push(Repair::new(
+            RepairKind::CrumbsRemoved,
+            small.len(),
+            largest_places(small.clone()),
+            format!("small bodies removed: {}", small.len()),
+            "nothing to do, if they were dust or a stand",
+        ));
+    }
+    if !inner.is_empty() {
+        repairs.push(Repair::new(
+            RepairKind::InnerShellRemoved,
+            inner.len(),
+            largest_places(inner.clone()),
+            format!("bodies inside the largest removed: {}", inner.len()),
+            "nothing to do, if the model was hollow",
+        ));
+    }
     Ok(only(mesh, &main))
 }
 

@@ -5,6 +5,7 @@ use std::collections::HashMap;
 use glam::DVec3;
 
 use super::TriMesh;
+use super::repair::largest_places;
 
 /// A mesh after welding, and what was done to it.
 #[derive(Debug, Clone, PartialEq)]
@@ -19,6 +20,12 @@ pub struct Welded {
     pub doubled: usize,
     /// Vertices that no triangle uses.
     pub unused: usize,
+    /// Where the joined vertices were: those that moved farthest, the farthest first.
+    pub joined_places: Vec<DVec3>,
+    /// Where the collapsed triangles were, the longest first.
+    pub degenerate_places: Vec<DVec3>,
+    /// Where the doubled triangles are, the longest first.
+    pub doubled_places: Vec<DVec3>,
 }
 
 /// Joins vertices within `tolerance_mm`: see [`weld_counted`], which also tells what it did.
@@ -44,15 +51,25 @@ pub fn weld(mesh: &TriMesh, tolerance_mm: f64) -> TriMesh {
 pub fn weld_counted(mesh: &TriMesh, tolerance_mm: f64) -> Welded {
     let kept_for = kept_vertices(&mesh.positions, tolerance_mm);
     let joined = kept_for.iter().zip(0..).filter(|(kept, own)| **kept != *own).count();
+    let moves = kept_for.iter().zip(0..).filter(|(kept, own)| **kept != *own).map(
+        |(kept, own): (&u32, u32)| {
+            let (p, q) = (mesh.positions[own as usize], mesh.positions[*kept as usize]);
+            (p.distance(q), q)
+        },
+    );
+    let joined_places = largest_places(moves.collect());
+    let mut collapsed = Vec::new();
     let mut triangles = Vec::with_capacity(mesh.triangles.len());
     let mut keys: Vec<([u32; 3], u32)> = Vec::with_capacity(mesh.triangles.len());
-    for t in &mesh.triangles {
+    for (face, t) in (0..).zip(&mesh.triangles) {
         let t = t.map(|v| kept_for[v as usize]);
         if t[0] != t[1] && t[1] != t[2] && t[2] != t[0] {
             let mut key = t;
             key.sort_unstable();
             keys.push((key, triangles.len() as u32));
             triangles.push(t);
+        } else {
+            collapsed.push(size_and_middle(mesh.corners(face)));
         }
     }
     let degenerate = mesh.triangles.len() - triangles.len();
@@ -61,6 +78,9 @@ pub fn weld_counted(mesh: &TriMesh, tolerance_mm: f64) -> Welded {
     for pair in keys.windows(2) {
         doubled[pair[1].1 as usize] = pair[0].0 == pair[1].0;
     }
+    let corners = |t: &[u32; 3]| t.map(|v| mesh.positions[v as usize]);
+    let twins = triangles.iter().zip(&doubled).filter(|(_, d)| **d);
+    let doubled_places = largest_places(twins.map(|(t, _)| size_and_middle(corners(t))).collect());
     let before = triangles.len();
     let mut is_doubled = doubled.into_iter();
     triangles.retain(|_| !is_doubled.next().unwrap_or(false));
@@ -68,7 +88,21 @@ pub fn weld_counted(mesh: &TriMesh, tolerance_mm: f64) -> Welded {
     let kept = mesh.positions.len() - joined;
     let mesh = without_unused(&TriMesh { positions: mesh.positions.clone(), triangles });
     let unused = kept - mesh.positions.len();
-    Welded { mesh, joined, degenerate, doubled, unused }
+    Welded {
+        mesh,
+        joined,
+        degenerate,
+        doubled,
+        unused,
+        joined_places,
+        degenerate_places: largest_places(collapsed),
+        doubled_places,
+    }
+}
+
+/// The longest side of a triangle, and its middle.
+pub(crate) fn size_and_middle([a, b, c]: [DVec3; 3]) -> (f64, DVec3) {
+    (a.distance(b).max(b.distance(c)).max(c.distance(a)), (a + b + c) / 3.0)
 }
 
 /// The same triangles without the vertices that none of them uses; order is kept.

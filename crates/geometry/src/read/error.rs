@@ -47,8 +47,8 @@ pub enum ReadError {
         /// The largest size that is read.
         limit: u64,
     },
-    /// Neither STL nor OBJ nor PLY.
-    #[error("{file}: not an STL, OBJ or PLY file; export the mesh again as binary STL")]
+    /// Neither STL nor OBJ nor PLY nor 3MF.
+    #[error("{file}: not an STL, OBJ, PLY or 3MF file; export the mesh again as binary STL")]
     UnknownFormat {
         /// The file.
         file: String,
@@ -172,6 +172,75 @@ pub enum ReadError {
         bytes: usize,
         /// The element that is incomplete.
         within: String,
+    },
+    /// Begins like a zip package, or is named as one, but cannot be opened.
+    #[error(
+        "{file}: meant to be a 3MF, but it is no whole zip package ({cause}); copy or export it again"
+    )]
+    NotAPackage {
+        /// The file.
+        file: String,
+        /// What is wrong with it.
+        cause: String,
+    },
+    /// A zip package of something else.
+    #[error(
+        "{file}: not an STL, OBJ, PLY or 3MF file, but a zip package without a 3D model (there is no \"{part}\" in it); unpack it if the mesh lies inside, or export the mesh as 3MF or binary STL"
+    )]
+    NoModel {
+        /// The file.
+        file: String,
+        /// The part that was looked for.
+        part: String,
+    },
+    /// A part of a package that cannot be unpacked.
+    #[error("{file}: {part}: {problem}; {mend}")]
+    Packing {
+        /// The file.
+        file: String,
+        /// The part of the package.
+        part: String,
+        /// What is wrong.
+        problem: String,
+        /// What to do.
+        mend: String,
+    },
+    /// A package that unpacks to more than
+    /// [`MAX_UNPACKED_BYTES`](super::MAX_UNPACKED_BYTES).
+    #[error(
+        "{file}: {part}: unpacks to more than the limit of {limit} bytes; reduce the number of triangles in the scan program and export again"
+    )]
+    UnpacksTooLarge {
+        /// The file.
+        file: String,
+        /// The part of the package.
+        part: String,
+        /// The most that is unpacked.
+        limit: u64,
+    },
+    /// A part that is not the XML it should be.
+    #[error("{file}: {place}: {problem}; {mend}")]
+    BadModel {
+        /// The file.
+        file: String,
+        /// The part of the package and its line.
+        place: String,
+        /// What is wrong.
+        problem: String,
+        /// What to do.
+        mend: String,
+    },
+    /// Objects that are repeated so often that they would fill the memory.
+    #[error(
+        "{file}: {place}: its objects are repeated to more than {limit} triangles and vertices; keep one last in the file and export again"
+    )]
+    TooManyCopies {
+        /// The file.
+        file: String,
+        /// The part of the package and its line.
+        place: String,
+        /// The most that is taken.
+        limit: u64,
     },
     /// A well-formed file without a surface.
     #[error(

@@ -2,6 +2,8 @@
 
 use glam::DVec3;
 
+use super::fit::{add, solved};
+
 /// The joints are sought between these parts of the length (DESIGN: widest places of the
 /// tread; survey ratio of ball length to foot length 0.741).
 const JOINTS_WITHIN: (f64, f64) = (0.55, 0.80);
@@ -63,42 +65,14 @@ pub(super) fn nearest(points: &[DVec3], away: impl Fn(&DVec3) -> f64) -> Option<
 /// Where the parabola fitted to the points within [`FITTED`] of `near` is highest; `near`
 /// itself where they do not bend down or the extreme falls outside of them.
 fn extreme(points: impl Iterator<Item = (f64, f64)>, near: f64) -> f64 {
-    let mut m = [[0.0; 4]; 3];
+    let mut sums = [[0.0; 4]; 3];
     for (x, y) in points {
         let t = (x - near) / FITTED;
-        if t.abs() > 1.0 {
-            continue;
-        }
-        let row = [1.0, t, t * t];
-        for (r, a) in row.iter().enumerate() {
-            for (c, b) in row.iter().enumerate() {
-                m[r][c] += a * b;
-            }
-            m[r][3] += a * y;
+        if t.abs() <= 1.0 {
+            add(&mut sums, [1.0, t, t * t], y, 1.0);
         }
     }
-    let Some([_, slope, bend]) = solved(m) else { return near };
+    let Some([_, slope, bend]) = solved(sums) else { return near };
     let t = -slope / (2.0 * bend);
     if bend < 0.0 && t.abs() <= 1.0 { near + t * FITTED } else { near }
-}
-
-/// Gauss elimination of three equations with partial pivoting; `None` where they are singular.
-fn solved(mut m: [[f64; 4]; 3]) -> Option<[f64; 3]> {
-    for k in 0..3 {
-        let pivot = (k..3).max_by(|a, b| m[*a][k].abs().total_cmp(&m[*b][k].abs()))?;
-        m.swap(k, pivot);
-        if m[k][k].abs() < 1e-12 {
-            return None;
-        }
-        for r in 0..3 {
-            if r != k {
-                let factor = m[r][k] / m[k][k];
-                let row = m[k];
-                for (to, from) in m[r].iter_mut().zip(row) {
-                    *to -= factor * from;
-                }
-            }
-        }
-    }
-    Some([m[0][3] / m[0][0], m[1][3] / m[1][1], m[2][3] / m[2][2]])
 }

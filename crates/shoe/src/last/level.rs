@@ -4,12 +4,13 @@
 //! joints. Across, the last is level where its feather line is as high on one side as on the
 //! other, at the seat and at the tread in equal parts; without an edge, where the ball rests
 //! on both sides. Along, the lowest point of the tread touches the ground and the seat point
-//! stands at the heel height; where that is unknown, the seat's bottom is level.
+//! stands at the heel height; where that is unknown, the lowest point lies under the joint line.
 
 use glam::{DMat3, DVec3};
 
 use geometry::mesh::TriMesh;
 
+use super::fit::{add, solved};
 use super::joints::{Widest, foremost, joints, rearmost};
 
 /// What is known before.
@@ -48,6 +49,9 @@ pub(super) struct Level {
 
 /// The tread's lowest point is sought between these parts of the length.
 const TREAD_WITHIN: (f64, f64) = (0.5, 0.9);
+
+/// Half the stretch over which the slope of the tread is fitted, in lengths.
+const TREAD_FITTED: f64 = 0.07;
 
 /// Without an edge, both sides of the ball carry when each is lowest further out than this, mm.
 const BALL_APART: f64 = 10.0;
@@ -179,34 +183,37 @@ impl<'a> View<'a> {
         let wanted = match known.heel_height {
             Some(height) => height,
             None if known.edgeless => 0.0,
-            None => return self.seat_slope(),
+            None => return self.tread_slope(),
         };
         let heel = if known.edgeless { self.heel_bottom() } else { DVec3::ZERO };
         let lacking = wanted - (heel.z - tread.z);
         (lacking / (tread.x - heel.x).max(1.0)).atan().clamp(-0.5, 0.5)
     }
 
-    /// The turn about y that makes the bottom of the seat level.
-    fn seat_slope(&self) -> f64 {
-        let range = 0.03 * self.length..0.13 * self.length;
-        let half = self
-            .line
-            .iter()
-            .filter(|p| range.contains(&p.x))
-            .map(|p| p.y.abs())
-            .fold(0.0, f64::max);
-        let mut sum = DVec3::ZERO;
+    /// The turn about y that brings the lowest point of the tread under the joint line: by the
+    /// slope there of a paraboloid fitted to the bottom.
+    fn tread_slope(&self) -> f64 {
+        let [left, right] = self.joints.map(|j| j.at);
+        let middle = (left + right) / 2.0;
+        let (along, across) = (TREAD_FITTED * self.length, 0.35 * (left.y - right.y));
+        let mut sums = [[0.0; 7]; 6];
         for f in 0..self.mesh.triangles.len() as u32 {
             let normal = self.turned * self.mesh.area_vector(f);
-            if normal.z > -0.6 * normal.length() {
+            let area = normal.length();
+            if normal.z > -0.7 * area {
                 continue;
             }
             let [a, b, c] = self.mesh.corners(f);
-            let middle = self.turned * ((a + b + c) / 3.0) - self.seat;
-            if range.contains(&middle.x) && middle.y.abs() < 0.7 * half {
-                sum += normal;
+            let at = self.turned * ((a + b + c) / 3.0) - self.seat;
+            let (u, v) = ((at.x - middle.x) / along, (at.y - middle.y) / across);
+            if u.abs() < 1.0 && v.abs() < 1.0 {
+                add(&mut sums, [1.0, u, v, u * u, u * v, v * v], at.z, area);
             }
         }
-        if sum.z < 0.0 { sum.x.atan2(-sum.z).clamp(-0.5, 0.5) } else { 0.0 }
+        let Some([_, along_slope, across_slope, _, both, bulge]) = solved(sums) else { return 0.0 };
+        // The lowest place across, where the tread bulges; else the middle.
+        let lowest = if bulge > 0.0 { -across_slope / (2.0 * bulge) } else { 0.0 };
+        let slope = (along_slope + both * lowest.clamp(-1.0, 1.0)) / along;
+        slope.atan().clamp(-0.5, 0.5)
     }
 }

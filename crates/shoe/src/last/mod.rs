@@ -6,6 +6,7 @@ pub mod build;
 mod cut;
 mod error;
 pub mod feather;
+mod fit;
 mod foot;
 mod given;
 mod joints;

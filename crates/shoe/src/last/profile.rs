@@ -126,6 +126,20 @@ impl Profile {
         }
     }
 
+    /// The point of the profile nearest to `to`.
+    pub(super) fn nearest(&self, to: DVec3) -> DVec3 {
+        let on = |w: &[DVec3]| {
+            let side = w[1] - w[0];
+            let t = (to - w[0]).dot(side) / side.length_squared().max(1e-30);
+            w[0] + side * t.clamp(0.0, 1.0)
+        };
+        self.points
+            .windows(2)
+            .map(on)
+            .min_by(|a, b| a.distance_squared(to).total_cmp(&b.distance_squared(to)))
+            .unwrap_or(to)
+    }
+
     fn flat_at(&self, s: f64) -> DVec2 {
         let (i, t) = self.place(s);
         match self.flat.get(i + 1) {

@@ -5,7 +5,7 @@ use geometry::mesh::TriMesh;
 use geometry::mesh::adjacency::{Adjacency, AdjacencyError};
 use geometry::mesh::refine::refine;
 use geometry::mesh::subdivide::subdivide_smooth;
-use geometry::mesh::tidy::{TidyError, tidy};
+use geometry::mesh::tidy::{Tidied, TidyError, tidy};
 use geometry::warned::{Warned, Warning};
 
 use super::feather::EdgeKind;
@@ -61,7 +61,8 @@ pub enum ScanError {
 /// When the scan is no sound body, or not shaped like a last.
 pub fn stand_scan(scan: &TriMesh, given: &Given) -> Result<Warned<Standing>, ScanError> {
     let diagonal = scan.bounds().map_or(0.0, |(low, high)| low.distance(high));
-    let Warned { value: tidied, mut warnings } = tidy(scan, WELD_SHARE * diagonal)?;
+    let Tidied { mesh: tidied, repairs } = tidy(scan, WELD_SHARE * diagonal)?;
+    let mut warnings: Vec<Warning> = repairs.into_iter().map(Warning::from).collect();
     let openings = Adjacency::new(&tidied)?.boundary_loops(&tidied).len();
     let scanned = tidied.triangles.len();
     let coarse = mean_edge(&tidied) > COARSE_SHARE * diagonal;

@@ -1,7 +1,9 @@
 //! PLY: described by its header, in text or binary of either byte order.
 //!
-//! Read are `x y z` of `vertex` and the index list of `face`; other properties and elements are
-//! passed over.
+//! Read are `x y z` of `vertex`, the index list of `face`, and that of `tristrips`, which public
+//! scans have in place of faces; other properties and elements are passed over (G. Turk 1994, "The
+//! PLY Polygon File Format"; strips by common practice: -1 ends one, every second triangle is
+//! turned).
 
 mod header;
 mod values;
@@ -54,8 +56,10 @@ fn read_body(
     for element in &header.elements {
         match element.name.as_str() {
             "vertex" => read_vertices(name, element, values, &mut mesh.positions)?,
-            "face" if element.index_list().is_some() => {
-                let mut faces = Faces { name, vertices, triangles: Vec::new(), polygons, too_few };
+            "face" | "tristrips" if element.index_list().is_some() => {
+                let is_strips = element.name == "tristrips";
+                let triangles = Vec::new();
+                let mut faces = Faces { name, vertices, is_strips, triangles, polygons, too_few };
                 faces.read(element, values)?;
                 (polygons, too_few) = (faces.polygons, faces.too_few);
                 mesh.triangles.append(&mut faces.triangles);
@@ -110,6 +114,8 @@ fn read_vertices(
 struct Faces<'a> {
     name: &'a str,
     vertices: u64,
+    /// Whether each row holds strips rather than one face.
+    is_strips: bool,
     triangles: Vec<[u32; 3]>,
     polygons: usize,
     too_few: usize,
@@ -125,7 +131,11 @@ impl Faces<'_> {
                 match property.kind {
                     Kind::List { count, item } if Some(k) == wanted => {
                         let corners = values.count(count, item)?;
-                        self.fan(i, corners, values, item)?;
+                        if self.is_strips {
+                            self.strips(i, corners, values, item)?;
+                        } else {
+                            self.fan(i, corners, values, item)?;
+                        }
                     }
                     _ => skip_property(property, values)?,
                 }
@@ -144,15 +154,7 @@ impl Faces<'_> {
         let mut ring: [u32; 2] = [0; 2];
         for k in 0..corners {
             let index = values.integer(item)?;
-            let corner = u32::try_from(index)
-                .ok()
-                .filter(|v| u64::from(*v) < self.vertices)
-                .ok_or_else(|| ReadError::IndexOutOfRange {
-                    file: self.name.to_owned(),
-                    place: format!("face {face} ({})", values.place()),
-                    index,
-                    range: format!("there are {} vertices, counted from 0", self.vertices),
-                })?;
+            let corner = self.corner("face", face, index, values)?;
             match k {
                 0 | 1 => ring[k as usize] = corner,
                 _ => {
@@ -164,6 +166,54 @@ impl Faces<'_> {
         self.too_few += usize::from(corners < 3);
         self.polygons += usize::from(corners > 3);
         Ok(())
+    }
+
+    fn strips(
+        &mut self,
+        row: u64,
+        corners: u64,
+        values: &mut impl Values,
+        item: header::Scalar,
+    ) -> Result<(), ReadError> {
+        let mut last: [u32; 2] = [0; 2];
+        let mut along = 0_u64;
+        for _ in 0..corners {
+            let index = values.integer(item)?;
+            if index == -1 {
+                along = 0;
+                continue;
+            }
+            let corner = self.corner("row of strips", row, index, values)?;
+            let [a, b] = last;
+            // Strips repeat corners to turn; such triangles have no area.
+            if along >= 2 && a != b && b != corner && corner != a {
+                self.triangles.push(if along.is_multiple_of(2) {
+                    [a, b, corner]
+                } else {
+                    [b, a, corner]
+                });
+            }
+            last = [b, corner];
+            along += 1;
+        }
+        Ok(())
+    }
+
+    fn corner(
+        &self,
+        what: &str,
+        row: u64,
+        index: i64,
+        values: &impl Values,
+    ) -> Result<u32, ReadError> {
+        u32::try_from(index).ok().filter(|v| u64::from(*v) < self.vertices).ok_or_else(|| {
+            ReadError::IndexOutOfRange {
+                file: self.name.to_owned(),
+                place: format!("{what} {row} ({})", values.place()),
+                index,
+                range: format!("there are {} vertices, counted from 0", self.vertices),
+            }
+        })
     }
 }
 

@@ -7,6 +7,7 @@
 
 mod refine;
 mod ring;
+mod rounding;
 mod track;
 
 use glam::DVec3;
@@ -66,6 +67,11 @@ pub(super) struct NoEdge {
 /// How far the surface may be followed outward from the middle of the bottom, mm: half the
 /// widest tread and then some of the wall.
 const REACH: f64 = 110.0;
+
+/// A sharp edge whose line scatters by less than this is taken as it is, mm.
+const SHARP_SCATTER: f64 = 0.06;
+/// The line is averaged over no wider a bell, mm.
+const WIDEST_BELL: f64 = 6.0;
 
 /// The first rough line, by a fan of upright planes about the spine.
 pub(super) fn sweep(slicer: &Slicer, spine: &Spine, up: DVec3) -> Result<Ring, NoEdge> {
@@ -129,11 +135,15 @@ pub(super) fn follow(
     };
     let (places, steady) = refine::settle(&profiles, &places, edge, spacing);
     let share = profiles.len() as f64 / guide.points().len() as f64;
-    Ok(Traced {
-        points: profiles.iter().zip(&places).map(|(p, s)| p.at(*s)).collect(),
-        edge,
-        sureness: (clearness * steady * share).clamp(0.0, 1.0),
-    })
+    let mut points: Vec<DVec3> = profiles.iter().zip(&places).map(|(p, s)| p.at(*s)).collect();
+    // What the single places owe to noise their neighbours even out; then back to the surface.
+    let noticed = if edge == EdgeKind::Sharp { SHARP_SCATTER } else { 0.0 };
+    if edge != EdgeKind::Absent
+        && let Some(steady) = Ring::new(points.clone()).steadied(noticed, WIDEST_BELL)
+    {
+        points = profiles.iter().zip(steady.points()).map(|(p, at)| p.nearest(*at)).collect();
+    }
+    Ok(Traced { points, edge, sureness: (clearness * steady * share).clamp(0.0, 1.0) })
 }
 
 /// The cost of a place whose inner side does not run on as the bottom does further in, for the

@@ -1,10 +1,14 @@
 //! From a place near the edge to the edge itself: the kind of edge, and the exact place.
 
 use super::EdgeKind;
+use super::rounding::rounding;
 use crate::last::profile::Profile;
 
 /// Half the width over which a rounded edge must have turned, mm.
 const EDGE_HALF: f64 = 4.0;
+/// A vertex this near to a corner found by fitting is the corner, mm: noise alone bends the
+/// profile elsewhere too.
+const CORNER_KNOWN: f64 = 0.6;
 /// How far inside and outside the edge the bottom's and the wall's directions are read, mm.
 const READ_AT: f64 = 8.0;
 
@@ -54,33 +58,6 @@ fn ridge(p: &Profile, near: f64) -> (f64, f64) {
         .fold((near, 0.0), |best, v| if v.1 > best.1 { v } else { best })
 }
 
-/// The middle of the turn about `near`: the centre of what bends more than half as much as
-/// the tightest place. Half-way between the bottom's and the wall's direction is not it: where
-/// the wall goes on bending, as over the toe, that lies up to 0.6 mm off.
-fn middle(p: &Profile, near: f64) -> f64 {
-    let (step, half) = (0.1, 1.9);
-    let bend = |s: f64| p.angle(s + half, half) - p.angle(s - half, half);
-    let count = (2.0 * EDGE_HALF / step) as i32;
-    let tightest = (-count / 2..=count / 2)
-        .map(|k| near + f64::from(k) * step)
-        .map(|s| (s, bend(s)))
-        .fold((near, 0.0), |best, v| if v.1 > best.1 { v } else { best });
-    let floor = 0.5 * tightest.1;
-    let (mut moment, mut sum) = (0.0, 0.0);
-    for direction in [-1.0, 1.0] {
-        for k in 0..count {
-            let away = direction * (f64::from(k) + 0.5) * step;
-            let over = bend(tightest.0 + away) - floor;
-            if over <= 0.0 {
-                break;
-            }
-            moment += over * away;
-            sum += over;
-        }
-    }
-    if sum > 0.0 { tightest.0 + moment / sum } else { near }
-}
-
 /// The place nearest to `near` where the direction rises through `degrees`.
 fn crossing(p: &Profile, near: f64, degrees: f64, half: f64) -> Option<f64> {
     let step = 0.1;
@@ -113,12 +90,12 @@ pub(super) fn settle(
         .zip(places)
         .map(|(p, s)| match edge {
             EdgeKind::Sharp => {
-                let at = strongest(p, *s, 1.5);
+                let at = rounding(p, strongest(p, *s, 1.5), 0.25, 3.0).unwrap_or(*s);
                 let (vertex, kink) = ridge(p, at);
                 let near = p.angle(at + EDGE_HALF, 1.0) - p.angle(at - EDGE_HALF, 1.0);
-                if kink > 0.5 * near { vertex } else { middle(p, at) }
+                if kink > 0.75 * near && (vertex - at).abs() < CORNER_KNOWN { vertex } else { at }
             }
-            EdgeKind::Rounded => middle(p, *s),
+            EdgeKind::Rounded => rounding(p, *s, 1.0, 14.0).unwrap_or(*s),
             EdgeKind::Absent => crossing(p, *s, 45.0, 4.0).unwrap_or(*s),
         })
         .collect();
@@ -126,7 +103,7 @@ pub(super) fn settle(
 }
 
 /// The exact places along a ring, `spacing` apart, with outliers replaced and, but for a sharp
-/// edge, the rest averaged: the wider the more they scatter.
+/// edge, the rest averaged a little.
 fn smoothed(exact: &[f64], places: &[f64], edge: EdgeKind, spacing: f64) -> (Vec<f64>, f64) {
     let n = exact.len();
     let around = |i: usize, reach: usize| (0..=2 * reach).map(move |k| (i + n + k - reach) % n);
@@ -138,16 +115,15 @@ fn smoothed(exact: &[f64], places: &[f64], edge: EdgeKind, spacing: f64) -> (Vec
         })
         .collect();
     let scatter = median(&strays);
-    let (least, bell) = match edge {
+    let (least, bell): (f64, f64) = match edge {
         EdgeKind::Sharp => (1.0, 0.0),
-        EdgeKind::Rounded => (1.0, 2.0 + 10.0 * scatter),
+        EdgeKind::Rounded => (1.0, 2.0),
         // Nothing there has an edge to lose, and rulers stand square to this line.
         EdgeKind::Absent => (3.0, 12.0),
     };
     let allowed = f64::max(least, 4.0 * scatter);
     let outlying: Vec<bool> = strays.iter().map(|s| *s > allowed).collect();
-    let widest = if edge == EdgeKind::Absent { 12.0 } else { 7.0 };
-    let width = bell.clamp(2.0, widest);
+    let width = bell.max(2.0);
     let reach = steps(2.5 * width);
     let settled = (0..n)
         .map(|i| {

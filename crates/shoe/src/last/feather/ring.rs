@@ -58,11 +58,42 @@ impl Ring {
     /// The line averaged along itself with a bell of width `sigma` mm, spaced `spacing`.
     /// Averaging shrinks bends; a second, outward step undoes most of that (Taubin 1995).
     pub(in crate::last) fn smoothed(&self, spacing: f64, sigma: f64, start: DVec3) -> Ring {
-        let even = self.resampled(spacing, start);
-        let once = blurred(&even.points, sigma / spacing);
-        let lost: Vec<DVec3> = even.points.iter().zip(&once).map(|(a, b)| *a - *b).collect();
-        let regained = blurred(&lost, sigma / spacing);
-        Ring { points: once.iter().zip(&regained).map(|(a, b)| *a + *b).collect() }
+        let even = self.resampled(spacing, start).points;
+        Ring { points: averaged(&even, &vec![sigma / spacing; even.len()]) }
+    }
+
+    /// The points averaged along the line as far as they scatter, up to `widest` mm, but less
+    /// where the line bends tightly, so that a pointed toe keeps its point. `None` where they
+    /// scatter by less than `noticed` mm.
+    pub(super) fn steadied(&self, noticed: f64, widest: f64) -> Option<Ring> {
+        /// Width of the bell against which scatter is judged, mm.
+        const JUDGED: f64 = 3.0;
+        /// Width in mm for each mm of scatter.
+        const FOR_SCATTER: f64 = 40.0;
+        /// A bell wider than this share of the radius of the line would cut the bend.
+        const OF_RADIUS: f64 = 0.4;
+        let n = self.points.len();
+        let spacing = self.arc()[n] / n as f64;
+        let judged = averaged(&self.points, &vec![JUDGED / spacing; n]);
+        let mut strays: Vec<f64> =
+            self.points.iter().zip(&judged).map(|(a, b)| a.distance(*b)).collect();
+        strays.sort_by(f64::total_cmp);
+        let scatter = strays[n / 2];
+        if scatter < noticed {
+            return None;
+        }
+        let width = (FOR_SCATTER * scatter).clamp(2.0, widest);
+        let calm = Ring { points: averaged(&self.points, &vec![widest / spacing; n]) };
+        let reach = ((4.0 / spacing).round() as usize).clamp(1, n / 4);
+        let tangents = calm.tangents(4.0);
+        let widths: Vec<f64> = (0..n)
+            .map(|i| {
+                let (a, b) = (tangents[(i + n - reach) % n], tangents[(i + reach) % n]);
+                let radius = 2.0 * reach as f64 * spacing / a.angle_between(b).max(1e-6);
+                width.min(OF_RADIUS * radius) / spacing
+            })
+            .collect();
+        Some(Ring { points: averaged(&self.points, &widths) })
     }
 
     /// Unit directions at the points, over `half` mm to either side.
@@ -76,18 +107,28 @@ impl Ring {
     }
 }
 
-/// Periodic average with a bell of standard deviation `sigma` steps.
-fn blurred(values: &[DVec3], sigma: f64) -> Vec<DVec3> {
+/// Periodic average with a bell of standard deviation `sigmas` steps at each place, and what
+/// it cut off of the bends put back (Taubin 1995).
+fn averaged(points: &[DVec3], sigmas: &[f64]) -> Vec<DVec3> {
+    let once = blurred(points, sigmas);
+    let lost: Vec<DVec3> = points.iter().zip(&once).map(|(a, b)| *a - *b).collect();
+    let regained = blurred(&lost, sigmas);
+    once.iter().zip(&regained).map(|(a, b)| *a + *b).collect()
+}
+
+/// Periodic average with a bell of standard deviation `sigmas` steps at each place.
+fn blurred(values: &[DVec3], sigmas: &[f64]) -> Vec<DVec3> {
     let n = values.len();
-    let reach = ((3.0 * sigma).ceil() as usize).min(n / 2);
-    let weight = |k: usize| (-0.5 * (k as f64 / sigma).powi(2)).exp();
-    let total: f64 = 1.0 + 2.0 * (1..=reach).map(weight).sum::<f64>();
     (0..n)
         .map(|i| {
-            let sides = (1..=reach)
-                .map(|k| (values[(i + k) % n] + values[(i + n - k) % n]) * weight(k))
-                .sum::<DVec3>();
-            (values[i] + sides) / total
+            let reach = ((3.0 * sigmas[i]).ceil() as usize).min(n / 2);
+            let (mut sum, mut total) = (values[i], 1.0);
+            for k in 1..=reach {
+                let weight = (-0.5 * (k as f64 / sigmas[i]).powi(2)).exp();
+                sum += (values[(i + k) % n] + values[(i + n - k) % n]) * weight;
+                total += 2.0 * weight;
+            }
+            sum / total
         })
         .collect()
 }

@@ -2,6 +2,8 @@
 
 use glam::DVec3;
 
+use crate::last::fit::{add, solved};
+
 /// The length round the heel ends this far behind each joint, along the feather line, mm
 /// (common practice, no source: where the wings of a long stiffener end).
 const BEHIND_JOINT: f64 = 15.0;
@@ -41,13 +43,7 @@ fn crest(line: &[DVec3], of: &impl Fn(&DVec3) -> bool, sign: f64) -> f64 {
     for p in line.iter().filter(|p| of(p) && (p.y - top.y).abs() < FITTED) {
         let t = (p.x - top.x) / FITTED;
         if t.abs() <= 1.0 && (p.y > 0.0) == (top.y > 0.0) {
-            let row = [1.0, t, t * t];
-            for (r, a) in row.iter().enumerate() {
-                for (c, b) in row.iter().enumerate() {
-                    sums[r][c] += a * b;
-                }
-                sums[r][3] += a * sign * p.y;
-            }
+            add(&mut sums, [1.0, t, t * t], sign * p.y, 1.0);
         }
     }
     let fitted = solved(sums).and_then(|[level, slope, bend]| {
@@ -55,15 +51,6 @@ fn crest(line: &[DVec3], of: &impl Fn(&DVec3) -> bool, sign: f64) -> f64 {
         (bend < 0.0 && t.abs() <= 1.0).then(|| level + slope * t / 2.0)
     });
     fitted.unwrap_or(sign * top.y)
-}
-
-/// Three equations with three unknowns by Cramer's rule; `None` where they are singular.
-fn solved(m: [[f64; 4]; 3]) -> Option<[f64; 3]> {
-    let column = |k: usize| DVec3::new(m[0][k], m[1][k], m[2][k]);
-    let [a, b, c, d] = [0, 1, 2, 3].map(column);
-    let det = a.dot(b.cross(c));
-    (det.abs() > 1e-9)
-        .then(|| [d.dot(b.cross(c)), a.dot(d.cross(c)), a.dot(b.cross(d))].map(|v| v / det))
 }
 
 /// The middle, in y, of a closed line where it crosses `x`.
