@@ -142,21 +142,21 @@ fn unit_in_words(stated: Unit, given: Option<Unit>) -> String {
     }
 }
 
-fn foot(text: &str) -> Result<Foot, String> {
+pub(super) fn foot(text: &str) -> Result<Foot, String> {
     match Command::parse("last.foot", text) {
         Ok(Command::Foot(Some(foot))) => Ok(foot),
         other => Err(refused(other)),
     }
 }
 
-fn unit(text: &str) -> Result<Unit, String> {
+pub(super) fn unit(text: &str) -> Result<Unit, String> {
     match Command::parse("last.unit", text) {
         Ok(Command::Unit(Some(unit))) => Ok(unit),
         other => Err(refused(other)),
     }
 }
 
-fn heel_height(text: &str) -> Result<Mm, String> {
+pub(super) fn heel_height(text: &str) -> Result<Mm, String> {
     match Command::parse("last.heel_height", text) {
         Ok(Command::HeelHeight(Some(height))) => Ok(height),
         other => Err(refused(other)),
