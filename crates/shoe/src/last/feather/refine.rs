@@ -21,9 +21,10 @@ pub(super) fn edge_kind(profiles: &[Profile]) -> (EdgeKind, f64) {
     let mut firm: Vec<f64> = Vec::new();
     for p in profiles {
         let at = strongest(p, 0.0, 5.0);
-        let turn = |s: f64| p.angle(s + EDGE_HALF, 1.0) - p.angle(s - EDGE_HALF, 1.0);
+        // Over chords long enough for noise to matter little: it adds to the greatest of many.
+        let turn = |s: f64| p.angle(s + EDGE_HALF, 2.0) - p.angle(s - EDGE_HALF, 2.0);
         let near = turn(at).max(1.0);
-        let beside = (0..=12)
+        let beside = (0..=8)
             .map(|k| 2.0 * EDGE_HALF + f64::from(k) * 0.5)
             .map(|away| turn(at + away).max(turn(at - away)))
             .fold(0.0, f64::max);
