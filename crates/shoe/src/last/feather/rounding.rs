@@ -29,6 +29,10 @@ pub(super) struct Rounding {
     pub(super) middle: f64,
     /// Its length, mm.
     width: f64,
+    /// What it turns, degrees.
+    pub(super) turn: f64,
+    /// How many times more it bends than bottom or wall beside it.
+    pub(super) against_beside: f64,
 }
 
 impl Bend {
@@ -103,7 +107,11 @@ impl Bend {
                 }
                 let explained: f64 = (0..4).map(|k| c[k] * right[k]).sum();
                 if best.is_none_or(|(most, _)| explained > most) {
-                    best = Some((explained, Rounding { middle: (a + b) / 2.0, width: b - a }));
+                    // Beside a corner nothing may bend at all; a degree in 10 mm is nothing.
+                    let against_beside = bend / bottom.max(wall).max(0.1);
+                    let (middle, width) = ((a + b) / 2.0, b - a);
+                    let found = Rounding { middle, width, turn: bend * width, against_beside };
+                    best = Some((explained, found));
                 }
             }
         }
