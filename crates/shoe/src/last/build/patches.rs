@@ -84,7 +84,11 @@ pub(super) fn assemble(
     sewn.patch(&top, remesh(&top, start, top_rim.len(), &[], edge), &top_rim, false);
 
     let middle = |theta| Ok(placed(rim_at(theta)?.middle()));
-    let mut feather_line = spread(|theta| form.feather(theta), &anchors, TRUTH_STEP)
+    let mut marks = anchors.to_vec();
+    marks.extend([fitted.seat, fitted.toe].map(|theta| theta.rem_euclid(TAU)));
+    marks.sort_by(f64::total_cmp);
+    marks.dedup();
+    let mut feather_line = spread(|theta| form.feather(theta), &marks, TRUTH_STEP)
         .into_iter()
         .map(middle)
         .collect::<Result<Vec<_>, _>>()?;

@@ -119,7 +119,7 @@ fn corner(p: &Profile, near: f64) -> f64 {
 /// The middles of a rounding, each sought in the mean of the profiles around.
 fn middles(profiles: &[Profile], places: &[f64], spacing: f64) -> Vec<f64> {
     /// Width of the bell over which profiles, and first their places, are averaged, mm.
-    const BELL: f64 = 3.0;
+    const BELL: f64 = 5.0;
     let around = Around::new(profiles.len(), BELL, spacing);
     let steady: Vec<f64> = (0..profiles.len())
         .map(|i| {

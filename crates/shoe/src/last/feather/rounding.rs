@@ -79,43 +79,36 @@ impl Bend {
     fn fitted(&self, centre: f64, reach: f64, narrowest: f64, widest: f64) -> Option<Rounding> {
         let xs: Vec<f64> = (-READ..=READ).map(|k| f64::from(k) * STEP).collect();
         let tails = self.tails(&xs, centre, reach);
-        let all = tails[0];
-        let (low, high) = ((narrowest / STEP) as usize, (widest / STEP) as usize);
         // The breaks keep off the ends, so that every stretch is seen.
         let near = |x: f64| (x - centre).abs() <= reach - 2.0;
-        let mut best: Option<(f64, Rounding)> = None;
-        for i in (0..xs.len()).filter(|i| near(xs[*i])) {
-            for j in (i + low..=(i + high).min(xs.len() - 1)).take_while(|j| near(xs[*j])) {
-                let (a, b) = (xs[i], xs[j]);
-                let (ta, tb) = (tails[i], tails[j]);
-                // The bases: 1, x, and what lies beyond a and beyond b.
-                let with_one = |t: Tail, from: f64| t[1] - from * t[0];
-                let with_x = |t: Tail, from: f64| t[2] - from * t[1];
-                let own = |t: Tail, from: f64| t[2] - 2.0 * from * t[1] + from * from * t[0];
-                let both = tb[2] - (a + b) * tb[1] + a * b * tb[0];
-                let right = [all[3], all[4], ta[4] - a * ta[3], tb[4] - b * tb[3]];
-                let sums = [
-                    [all[0], all[1], with_one(ta, a), with_one(tb, b), right[0]],
-                    [all[1], all[2], with_x(ta, a), with_x(tb, b), right[1]],
-                    [with_one(ta, a), with_x(ta, a), own(ta, a), both, right[2]],
-                    [with_one(tb, b), with_x(tb, b), both, own(tb, b), right[3]],
-                ];
-                let Some(c) = solved(sums) else { continue };
-                let (bottom, bend, wall) = (c[1], c[1] + c[2], c[1] + c[2] + c[3]);
-                if bend * (b - a) < LEAST_TURN || bend < bottom || bend < wall {
-                    continue;
-                }
-                let explained: f64 = (0..4).map(|k| c[k] * right[k]).sum();
-                if best.is_none_or(|(most, _)| explained > most) {
-                    // Beside a corner nothing may bend at all; a degree in 10 mm is nothing.
-                    let against_beside = bend / bottom.max(wall).max(0.1);
-                    let (middle, width) = ((a + b) / 2.0, b - a);
-                    let found = Rounding { middle, width, turn: bend * width, against_beside };
-                    best = Some((explained, found));
-                }
+        let better = |best: Option<Fit>, a: f64, b: f64| -> Option<Fit> {
+            let allowed = near(a) && near(b) && b - a >= narrowest && b - a <= widest;
+            let found = if allowed { Fit::with_breaks(&tails, a, b) } else { None };
+            match (best, found) {
+                (Some(best), Some(found)) if found.explained <= best.explained => Some(best),
+                (best, found) => found.or(best),
+            }
+        };
+        let mut best = None;
+        let tried: Vec<f64> = xs.iter().copied().step_by(2).filter(|x| near(*x)).collect();
+        for (i, a) in tried.iter().enumerate() {
+            for b in &tried[i + 1..] {
+                best = better(best, *a, *b);
             }
         }
-        best.map(|(_, rounding)| rounding)
+        // Then closer and closer about the best.
+        let mut step = STEP;
+        for _ in 0..5 {
+            let Fit { a, b, .. } = best?;
+            for (da, db) in [(step, 0.0), (-step, 0.0), (0.0, step), (0.0, -step)] {
+                best = better(best, a + da, b + db);
+            }
+            for (da, db) in [(step, step), (-step, -step), (step, -step), (-step, step)] {
+                best = better(best, a + da, b + db);
+            }
+            step /= 2.0;
+        }
+        best.map(|fit| fit.rounding())
     }
 
     /// For each place the sums over all from it on.
@@ -133,3 +126,52 @@ impl Bend {
 
 /// Sums of w, w x, w x x, w d and w x d.
 type Tail = [f64; 5];
+
+/// Directions fitted with a line broken at `a` and `b`.
+#[derive(Debug, Clone, Copy)]
+struct Fit {
+    a: f64,
+    b: f64,
+    /// The three slopes, degrees each mm: bottom, rounding, wall.
+    slopes: [f64; 3],
+    /// How much of the directions it explains.
+    explained: f64,
+}
+
+impl Fit {
+    /// The least squares; `None` where no rounding stands out between the breaks.
+    fn with_breaks(tails: &[Tail], a: f64, b: f64) -> Option<Self> {
+        let from = |x: f64| tails[((x / STEP).ceil() as i32 + READ) as usize];
+        let (all, ta, tb) = (tails[0], from(a), from(b));
+        // The bases: 1, x, and what lies beyond a and beyond b.
+        let with_one = |t: Tail, from: f64| t[1] - from * t[0];
+        let with_x = |t: Tail, from: f64| t[2] - from * t[1];
+        let own = |t: Tail, from: f64| t[2] - 2.0 * from * t[1] + from * from * t[0];
+        let both = tb[2] - (a + b) * tb[1] + a * b * tb[0];
+        let right = [all[3], all[4], ta[4] - a * ta[3], tb[4] - b * tb[3]];
+        let c = solved([
+            [all[0], all[1], with_one(ta, a), with_one(tb, b), right[0]],
+            [all[1], all[2], with_x(ta, a), with_x(tb, b), right[1]],
+            [with_one(ta, a), with_x(ta, a), own(ta, a), both, right[2]],
+            [with_one(tb, b), with_x(tb, b), both, own(tb, b), right[3]],
+        ])?;
+        let [bottom, bend, wall] = [c[1], c[1] + c[2], c[1] + c[2] + c[3]];
+        if bend * (b - a) < LEAST_TURN || bend < bottom || bend < wall {
+            return None;
+        }
+        let explained = (0..4).map(|k| c[k] * right[k]).sum();
+        Some(Self { a, b, slopes: [bottom, bend, wall], explained })
+    }
+
+    fn rounding(self) -> Rounding {
+        let [bottom, bend, wall] = self.slopes;
+        let width = self.b - self.a;
+        Rounding {
+            middle: (self.a + self.b) / 2.0,
+            width,
+            turn: bend * width,
+            // Beside a corner nothing may bend at all; a degree in 10 mm is nothing.
+            against_beside: bend / bottom.max(wall).max(0.1),
+        }
+    }
+}
