@@ -2,7 +2,9 @@
 //!
 //! Dynamic programming after P. Liepa 2003, "Filling holes in meshes", section 3, following
 //! G. Barequet and M. Sharir 1995: of all ways to cut a loop into triangles, the one whose worst
-//! bend, also against the surface around, is smallest, and of those the one of least area.
+//! bend, also against the surface around, is smallest, and of those the one of least area. From
+//! longer loops corners are cut off first. (Chosen points first and then the chains between them
+//! would be the other way; where a rim runs in zigzags, a chain then folds over the surface.)
 
 use glam::DVec3;
 
@@ -98,43 +100,83 @@ fn turn(a: DVec3, b: DVec3) -> f64 {
     if a == DVec3::ZERO || b == DVec3::ZERO { 2.0 } else { 1.0 - a.dot(b) }
 }
 
-/// Some points first, evenly chosen, then the chain between each two of them.
+/// Cuts off corners, the best first, until the loop is short enough.
 fn in_parts(hole: &Loop) -> Option<Vec<[u32; 3]>> {
-    let n = hole.points.len();
-    // About as many corners as points in a chain would be fastest, but wide chains cut corners.
-    let corners = WHOLE / 2;
-    let chosen: Vec<usize> = (0..corners).map(|i| i * n / corners).collect();
-    let end = |i: usize| if i + 1 < corners { chosen[i + 1] } else { n };
-    let points: Vec<DVec3> = chosen.iter().map(|i| hole.points[*i]).collect();
-    let mean = |from: usize, to: usize| {
-        hole.across[from..to].iter().fold(DVec3::ZERO, |sum, x| sum + *x).normalize_or_zero()
-    };
-    let across: Vec<DVec3> = (0..corners).map(|i| mean(chosen[i], end(i))).collect();
-    let blocked = |i: usize| end(i) > chosen[i] + 1 && (hole.taken)(chosen[i], end(i) % n);
-    if (0..corners).any(blocked) {
-        return None;
+    let mut front = Front::new(hole);
+    let mut triangles = Vec::new();
+    while front.left.len() > WHOLE {
+        triangles.push(front.cut()?);
     }
-    let taken = |i: usize, k: usize| (hole.taken)(chosen[i], chosen[k]);
-    let coarse = whole(&Loop { points: &points, across: &across, taken: &taken })?;
-    let mut triangles: Vec<[u32; 3]> =
-        coarse.iter().map(|t| t.map(|v| chosen[v as usize] as u32)).collect();
-    for i in 0..corners {
-        let (from, to) = (chosen[i], end(i));
-        if to - from < 2 {
-            continue;
-        }
-        let owner = coarse.iter().find(|t| {
-            let next = ((i + 1) % corners) as u32;
-            (0..3).any(|k| t[k] == i as u32 && t[(k + 1) % 3] == next)
-        })?;
-        let [p, q, r] = owner.map(|v| points[v as usize]);
-        let chain: Vec<usize> = (from..=to).map(|j| j % n).collect();
-        let points: Vec<DVec3> = chain.iter().map(|j| hole.points[*j]).collect();
-        let mut across = hole.across[from..to].to_vec();
-        across.push((q - p).cross(r - p).normalize_or_zero());
-        let taken = |a: usize, b: usize| (hole.taken)(chain[a], chain[b]);
-        let part = whole(&Loop { points: &points, across: &across, taken: &taken })?;
-        triangles.extend(part.iter().map(|t| t.map(|v| chain[v as usize] as u32)));
-    }
+    let left = &front.left;
+    let points: Vec<DVec3> = left.iter().map(|i| hole.points[*i]).collect();
+    let across: Vec<DVec3> = left.iter().map(|i| front.across[*i]).collect();
+    let taken = |a: usize, b: usize| (hole.taken)(left[a], left[b]);
+    let rest = whole(&Loop { points: &points, across: &across, taken: &taken })?;
+    triangles.extend(rest.iter().map(|t| t.map(|v| left[v as usize] as u32)));
     Some(triangles)
+}
+
+/// What is left of a loop while corners are cut off.
+struct Front<'a> {
+    hole: &'a Loop<'a>,
+    /// The points that are left, ascending.
+    left: Vec<usize>,
+    /// For each point the normal across the side to the next one that is left.
+    across: Vec<DVec3>,
+    /// How bad it is to cut off each point.
+    badness: Vec<f64>,
+    /// The mean side at the start.
+    side: f64,
+}
+
+impl<'a> Front<'a> {
+    fn new(hole: &'a Loop<'a>) -> Self {
+        let n = hole.points.len();
+        let sides = (0..n).map(|i| hole.points[i].distance(hole.points[(i + 1) % n]));
+        let side = sides.sum::<f64>() / n as f64;
+        let (left, across) = ((0..n).collect(), hole.across.to_vec());
+        let mut front = Self { hole, left, across, badness: vec![0.0; n], side };
+        for at in 0..n {
+            front.judge(at);
+        }
+        front
+    }
+
+    /// The points before, at and after a place in what is left.
+    fn around(&self, at: usize) -> [usize; 3] {
+        let n = self.left.len();
+        [(at + n - 1) % n, at, (at + 1) % n].map(|i| self.left[i])
+    }
+
+    fn normal(&self, ear: [usize; 3]) -> DVec3 {
+        let [p, q, r] = ear.map(|i| self.hole.points[i]);
+        (q - p).cross(r - p).normalize_or_zero()
+    }
+
+    /// A cut must bend little against what is next to it; then short new sides come first, so
+    /// that the loop gets rounder and no point gets many of them.
+    fn judge(&mut self, at: usize) {
+        let ear = self.around(at);
+        let normal = self.normal(ear);
+        let bend = turn(normal, self.across[ear[0]]).max(turn(normal, self.across[ear[1]]));
+        let length = self.hole.points[ear[0]].distance(self.hole.points[ear[2]]);
+        let blocked = (self.hole.taken)(ear[0], ear[2]);
+        self.badness[ear[1]] =
+            if blocked { f64::INFINITY } else { bend + 0.1 * length / self.side };
+    }
+
+    fn cut(&mut self) -> Option<[u32; 3]> {
+        let bad = |at: &usize| self.badness[self.left[*at]];
+        let at = (0..self.left.len()).min_by(|a, b| bad(a).total_cmp(&bad(b)))?;
+        if bad(&at).is_infinite() {
+            return None;
+        }
+        let ear = self.around(at);
+        self.across[ear[0]] = self.normal(ear);
+        self.left.remove(at);
+        let n = self.left.len();
+        self.judge((at + n - 1) % n);
+        self.judge(at % n);
+        Some(ear.map(|i| i as u32))
+    }
 }

@@ -187,7 +187,7 @@ impl Envelope {
             }
             let (last, left) = row.split_last_mut()?;
             let pivot = full - left.iter().map(|x| x * x).sum::<f64>();
-            if pivot.is_nan() || pivot <= 1e-13 * full {
+            if pivot.is_nan() || pivot <= 1e-15 * full {
                 return None;
             }
             *last = pivot.sqrt();

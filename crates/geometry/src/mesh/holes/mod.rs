@@ -160,7 +160,7 @@ struct Hole {
 /// more than two triangles. Lengths are in the unit of the mesh, whatever it is.
 ///
 /// Rims up to 300 points are cut into triangles so that the worst bend is least (P. Liepa 2003);
-/// longer ones first between every so many points, then between those. The fill is smooth: an
+/// from longer ones corners are cut off first. The fill is smooth: an
 /// edge that ran through the hole is rounded off in it, and its repair says so. The outcome does
 /// not depend on the order of triangles, and on that of vertices only by rounding.
 ///

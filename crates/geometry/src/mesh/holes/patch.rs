@@ -14,7 +14,7 @@ const DENSITY: f64 = std::f64::consts::SQRT_2;
 
 /// Added vertices a hole at most, about. Beyond, the triangles grow towards the middle: the
 /// smooth surface there needs no more, and solving for it would take long.
-const MANY: f64 = 4000.0;
+const MANY: f64 = 8000.0;
 
 /// How much the spacing grows from one point to the next then.
 const GROWTH: f64 = 1.15;
@@ -83,7 +83,7 @@ impl Patch {
     }
 
     /// Splits and flips until the triangles are about as small as `spacing`, given for each rim
-    /// point, asks for.
+    /// point (points inside have the mean), asks for.
     pub(super) fn refine(&mut self, spacing: &[f64]) {
         let area: f64 =
             (0..self.triangles.len() as u32).map(|f| self.normal(f).length() / 2.0).sum();
@@ -91,6 +91,7 @@ impl Patch {
         // Two triangles a vertex; an even-sided one of side s covers √3/4 s².
         let growth = if area > MANY * 0.866 * mean * mean { GROWTH } else { 1.0 };
         let mut spacing = spacing.to_vec();
+        spacing.resize(self.points.len(), mean);
         self.flip_all();
         loop {
             let before = self.points.len();
