@@ -22,6 +22,9 @@ const GROWTH: f64 = 1.15;
 /// Stops a mistaken spacing before the memory is full.
 const MOST: usize = 40_000;
 
+/// Angles closer than this, in radians, count as equal, so that rounding flips nothing.
+const SAME_ANGLE: f64 = 1e-6;
+
 /// No neighbour: the side lies at the rim.
 const RIM: u32 = u32::MAX;
 
@@ -185,8 +188,10 @@ impl Patch {
             return false;
         }
         let [pa, pb, pc, pd] = [a, b, c, d].map(|v| self.points[v as usize]);
-        let opposite = (pa - pc).angle_between(pb - pc) + (pa - pd).angle_between(pb - pd);
-        if opposite.is_nan() || opposite <= std::f64::consts::PI + 1e-9 {
+        // By the tangent, as the cosine says little of small angles.
+        let angle = |p: DVec3, q: DVec3| p.cross(q).length().atan2(p.dot(q));
+        let opposite = angle(pa - pc, pb - pc) + angle(pa - pd, pb - pd);
+        if opposite.is_nan() || opposite <= std::f64::consts::PI + SAME_ANGLE {
             return false;
         }
         let before = self.normal(face) + self.normal(other);
