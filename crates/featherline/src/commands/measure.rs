@@ -5,13 +5,12 @@ use std::process::ExitCode;
 
 use anyhow::Context;
 use geometry::mesh::repair::Repair;
-use geometry::mesh::tidy::{Tidied, tidy};
 use geometry::read::MeshFile;
 use geometry::units::{Mm, Unit};
 use geometry::warned::{Warned, Warning};
 use shoe::foot::Foot;
 use shoe::last::measure::{Measures, measure};
-use shoe::last::scan::stand_scan;
+use shoe::last::scan::{Standing, stand_scan};
 use shoe::last::stand::{Given, Last};
 use shoe::size::Size;
 
@@ -63,12 +62,6 @@ pub(crate) struct Measured {
     /// Everything else worth knowing.
     pub(crate) warnings: Vec<Warning>,
 }
-
-/// Points nearer than this share of the scan's diagonal are one point, as in standing it.
-const WELD_SHARE: f64 = 1e-6;
-
-/// The place that warnings of the mending of a mesh carry.
-const MENDED: &str = "mesh";
 
 impl Measure {
     pub(crate) fn run(self) -> anyhow::Result<ExitCode> {
@@ -156,26 +149,19 @@ fn measured(
     let given = Given { unit: given.unit.or(unit), ..given.clone() };
     let standing = Progress::start("standing and measuring the last");
     let stood = stand_scan(&mesh, &given).with_context(|| path.display().to_string())?;
-    let last = stood.value.last;
-    // Measured on the scan's own surface: a coarse scan without an edge is smoothed to find its
-    // marks, which takes millimetres off its girths.
-    let diagonal = mesh.bounds().map_or(0.0, |(low, high)| low.distance(high));
-    let Tidied { mesh: mut own, repairs } =
-        tidy(&mesh, WELD_SHARE * diagonal).with_context(|| path.display().to_string())?;
-    for p in &mut own.positions {
-        *p = last.last_from_file.transform_point3(*p);
-    }
-    let Warned { value: measures, warnings: on_measures } = measure(&last, &own, size);
+    // Measured on the scan's own surface: the one to work on may be thinned, or smoothed where a
+    // coarse scan shows no edge, which takes millimetres off its girths.
+    let Standing { last, scan, openings, repairs } = stood.value;
+    let Warned { value: measures, warnings: on_measures } = measure(&last, &scan, size);
     drop(standing);
-    // What was mended is told as repairs.
-    warnings.extend(stood.warnings.into_iter().filter(|w| w.place != MENDED));
+    warnings.extend(stood.warnings);
     warnings.extend(on_measures);
     Ok(Measured {
         name,
         measures,
         last,
         triangles: mesh.triangles.len(),
-        openings: stood.value.openings,
+        openings,
         repairs,
         warnings,
     })
