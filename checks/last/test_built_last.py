@@ -13,16 +13,22 @@ import trimesh
 from scipy.spatial import ConvexHull, cKDTree
 
 CASES = [
-    # EU size, foot, heel height, edge radius
-    (36, "right", 10, 0),
-    (36, "left", 60, 5),
-    (38, "left", 45, 2),
-    (40, "right", 25, 5),
-    (41, "right", 60, 0),
-    (42, "left", 25, 0),
-    (44, "right", 60, 2),
-    (46, "left", 10, 5),
-    (46, "right", 35, 0),
+    # EU size, foot, heel height, edge radius, and what else is asked
+    (36, "right", 10, 0, ""),
+    (36, "left", 60, 5, ""),
+    (38, "left", 45, 2, ""),
+    (40, "right", 25, 5, ""),
+    (41, "right", 60, 0, ""),
+    (42, "left", 25, 0, ""),
+    (44, "right", 60, 2, ""),
+    (46, "left", 10, 5, ""),
+    (46, "right", 35, 0, ""),
+    (20, "right", 12, 0, "edge=1.5"),
+    (24, "left", 8, 3, "edge=1.5 toe=-0.3"),
+    (38, "right", 80, 0, "toe=1 extension=20 pitch=6 tilt=5"),
+    (39, "left", 70, 3, "toe=0.6 extension=10 pitch=5 tilt=-3"),
+    (44, "left", 5, 6, "toe=-1 tilt=8 forward=1"),
+    (48, "right", 30, 6, "toe=-0.5 pitch=2"),
 ]
 
 
@@ -31,13 +37,13 @@ def builder(example):
     return example("featherline-shoe", "build_last")
 
 
-@pytest.fixture(scope="session", params=CASES, ids=lambda c: "eu{}-{}-h{}-r{}".format(*c))
+@pytest.fixture(scope="session", params=CASES, ids=lambda c: "eu{}-{}-h{}-r{} {}".format(*c).strip())
 def last(request, builder, tmp_path_factory):
-    size, foot, heel, radius = request.param
+    size, foot, heel, radius, more = request.param
     path = tmp_path_factory.mktemp("last") / "last.obj"
     sll = size * 20 / 3
     asked = {
-        "length": sll,
+        "length": sll + float(dict(w.split("=") for w in more.split()).get("extension", 0)),
         "girth": 5 * (size + 6),
         "heel": heel,
         "spring": 12.0,
@@ -45,21 +51,24 @@ def last(request, builder, tmp_path_factory):
         "tread": 78.32 + (sll - 254) / 4,
         "radius": radius,
     }
-    words = [f"{name}={value!r}" for name, value in asked.items()]
+    words = [f"{name}={value!r}" for name, value in asked.items() if name != "length"] + more.split()
     subprocess.run([builder, path, f"sll={sll!r}", f"foot={foot}", *words], check=True)
     mesh = trimesh.load(path, process=False)
     truth = json.loads(path.with_name("last.obj.truth.json").read_text())
     truth = {k: np.array(v) for k, v in truth.items()}
+    asked["edge"] = float(dict(w.split("=") for w in more.split()).get("edge", 2.5))
+    asked["usual"] = not more
     return mesh, truth, asked, foot
 
 
 def test_solid(last):
-    mesh, *_ = last
+    mesh, _, asked, _ = last
     assert mesh.is_watertight
     assert mesh.is_winding_consistent
     assert mesh.euler_number == 2
-    assert mesh.volume > 4e5
-    assert mesh.area_faces.min() > 0.1
+    # An adult's last holds half a litre and more, a child's as much less as it is shorter.
+    assert mesh.volume > 4e5 * min(1, asked["length"] / 240) ** 3
+    assert mesh.area_faces.min() > 0.016 * asked["edge"] ** 2
 
 
 def test_no_two_triangles_cross(last):
@@ -110,6 +119,30 @@ def test_measures(last):
     assert truth["joint_medial"][1] * inside > 0 > truth["joint_lateral"][1] * inside
 
 
+def test_stands_in_its_own_frame(last):
+    """x runs through the middle of the joints, which are the widest places in that very frame;
+    the tread is lowest under them; the feather line is level across at seat and tread."""
+    mesh, truth, asked, foot = last
+    line, left, right = truth["feather_line"], truth["joint_medial"], truth["joint_lateral"]
+    if foot == "left":
+        left, right = right, left
+    reach = truth["toe"][0]
+    fore = line[line[:, 0] > 0.5 * reach]
+    assert left[1] == pytest.approx(fore[:, 1].max(), abs=0.01)
+    assert right[1] == pytest.approx(fore[:, 1].min(), abs=0.01)
+    middle = (left + right) / 2
+    assert abs(middle[1]) < 0.02
+    assert line[:, 0].min() > -0.01 and np.linalg.norm(truth["seat"]) < 1e-9
+    lowest = mesh.vertices[mesh.vertices[:, 2] < mesh.bounds[0][2] + 0.003]
+    assert abs(lowest[:, 0].mean() - middle[0]) < 2.5
+    slopes = []
+    for low, high in ((0.03, 0.15), (0.66, 0.80)):
+        part = line[(line[:, 0] > low * reach) & (line[:, 0] < high * reach)]
+        across = part[part[:, 1] > 0].mean(0) - part[part[:, 1] < 0].mean(0)
+        slopes.append(across[2] / across[1])
+    assert abs(sum(slopes) / 2) < np.radians(0.1)
+
+
 def test_feather_line_lies_on_the_surface_and_bends(last):
     mesh, truth, asked, _ = last
     line = truth["feather_line"]
@@ -117,12 +150,14 @@ def test_feather_line_lies_on_the_surface_and_bends(last):
     assert off.max() < 0.15
     middles = mesh.vertices[mesh.face_adjacency_edges].mean(1)
     away, _ = cKDTree(line).query(middles)
-    sharp = (mesh.face_adjacency_angles > np.radians(60)) & (away < 0.5)
+    # The wall of a pointed or a child's toe leans further out than that of the usual last.
+    least = 60 if asked["usual"] else 40
+    sharp = (mesh.face_adjacency_angles > np.radians(least)) & (away < 0.5)
     length = np.linalg.norm(np.diff(line, axis=0, append=line[:1]), axis=1).sum()
     if asked["radius"] == 0:
-        assert sharp.sum() == pytest.approx(length / 2.5, abs=4)
+        assert sharp.sum() == pytest.approx(length / asked["edge"], abs=5)
     else:
-        assert not sharp.any()
+        assert not ((mesh.face_adjacency_angles > np.radians(60)) & (away < 0.5)).any()
 
 
 def test_sections_have_no_ripples(last):
@@ -132,8 +167,8 @@ def test_sections_have_no_ripples(last):
     stronger than a radius of 150 mm, its sign may change twice on each side (heel round, waist
     hollow or straight, forefoot round), and round the heel it never does.
     """
-    mesh, truth, *_ = last
-    top = float(truth["top"])
+    mesh, truth, asked, _ = last
+    top = float(min(truth["top_back"][2], truth["top_front"][2]))
     for z in (0.2 * top, 0.35 * top, 0.55 * top, 0.75 * top):
         section = mesh.section([0, 0, 1], [0, 0, z])
         ring = max(section.discrete, key=len)[:-1, :2]
@@ -145,7 +180,9 @@ def test_sections_have_no_ripples(last):
         turn = (v[:, 0] * u[:, 1] - v[:, 1] * u[:, 0]) / 4.0**3
         turn *= np.sign(turn.sum())
         signs = np.sign(turn[np.abs(turn) > 1 / 150])
-        assert (signs != np.roll(signs, 1)).sum() <= 4, (z, turn.round(3))
-        assert turn.min() > -1 / 30, (z, turn.min())
+        # A square toe flares, and a high heel's instep is hollowed: once more on each side.
+        assert (signs != np.roll(signs, 1)).sum() <= (4 if asked["usual"] else 8), (z, turn.round(3))
+        # The instep of the highest heel is hollowed a little more tightly.
+        assert turn.min() > -1 / (30 if asked["usual"] else 25), (z, turn.min())
         around = turn[p[:, 0] < p[:, 0].min() + 12]
         assert around.min() > 0.01, (z, around)

@@ -15,4 +15,5 @@ pub mod pdf;
 pub mod sheet;
 pub mod svg;
 
+pub use text::extent::text_box;
 pub use unwritable::Unwritable;

@@ -1,6 +1,7 @@
 //! Featherline: from a last to flat patterns that cut, wrap and last without fuss.
 
 mod commands;
+mod one_file;
 mod output;
 mod papers;
 mod progress;
@@ -26,6 +27,7 @@ enum Command {
     New(commands::new::New),
     Draft(commands::draft::Draft),
     Check(commands::check::Check),
+    Measure(commands::measure::Measure),
     Set(commands::set::Set),
     Undo(commands::undo::Undo),
     Redo(commands::undo::Redo),
@@ -49,6 +51,7 @@ fn main() -> ExitCode {
         Command::New(command) => command.run(),
         Command::Draft(command) => command.run(),
         Command::Check(command) => command.run(),
+        Command::Measure(command) => command.run(),
         Command::Set(command) => command.run(),
         Command::Undo(command) => command.run(),
         Command::Redo(command) => command.run(),

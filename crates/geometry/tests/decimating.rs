@@ -42,8 +42,8 @@ fn assert_sound(before: &TriMesh, after: &TriMesh) {
     assert_eq!((loops(before), euler(before)), (loops(after), euler(after)));
     // Every vertex is used and has one fan: tidying finds nothing to do.
     let tidied = tidy(after, 0.0).unwrap();
-    assert_eq!(tidied.warnings, []);
-    assert_eq!(tidied.value.triangles.len(), after.triangles.len());
+    assert_eq!(tidied.repairs, []);
+    assert_eq!(tidied.mesh.triangles.len(), after.triangles.len());
     // Every triangle faces as the original does below it.
     let surface = Surface::new(before).unwrap();
     let closest = Closest::new(before);
@@ -98,7 +98,7 @@ fn bent_sheet() -> TriMesh {
             }
         }
     }
-    tidy(&mesh, 0.0).unwrap().value
+    tidy(&mesh, 0.0).unwrap().mesh
 }
 
 #[test]
@@ -194,12 +194,12 @@ proptest! {
             mesh.triangles.swap_remove(hole % mesh.triangles.len());
         }
         if let Ok(whole) = tidy(&mesh, 0.0) {
-            let fewer = decimate(&whole.value, tolerance);
+            let fewer = decimate(&whole.mesh, tolerance);
             prop_assert!(fewer.error <= tolerance);
             let loops = |mesh: &TriMesh| Adjacency::new(mesh).unwrap().boundary_loops(mesh).len();
-            prop_assert_eq!(loops(&whole.value), loops(&fewer.mesh));
+            prop_assert_eq!(loops(&whole.mesh), loops(&fewer.mesh));
             let tidied = tidy(&fewer.mesh, 0.0).unwrap();
-            prop_assert_eq!(tidied.value.triangles.len(), fewer.mesh.triangles.len());
+            prop_assert_eq!(tidied.mesh.triangles.len(), fewer.mesh.triangles.len());
         }
     }
 }

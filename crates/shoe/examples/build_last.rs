@@ -1,6 +1,7 @@
 //! Builds a last from measures and writes it as OBJ or binary STL, with its truth beside it.
 //!
-//! `build_last OUT.{obj,stl} [sll=270] [foot=right] [heel=25] [radius=0] [edge=2.5] ...`
+//! `build_last OUT.{obj,stl} sll=270 foot=right heel=25 ...`; called without arguments it lists
+//! all names.
 
 use std::fmt::Write as _;
 use std::{env, fs, process};
@@ -16,7 +17,7 @@ fn main() {
 
 fn run(arguments: &[String]) -> Result<(), String> {
     let [path, settings @ ..] = arguments else {
-        return Err("say where to write: build_last OUT.obj sll=270 foot=left heel=25".into());
+        return Err(format!("say where to write: build_last OUT.obj sll=270 foot=left; {NAMES}"));
     };
     let measures = measures(settings)?;
     let built = build_last(&measures).map_err(|error| error.to_string())?;
@@ -25,6 +26,12 @@ fn run(arguments: &[String]) -> Result<(), String> {
     let beside = format!("{path}.truth.json");
     fs::write(&beside, truth(&built)).map_err(|error| format!("{beside}: {error}"))
 }
+
+const NAMES: &str = "\
+names, mm or degrees: sll (standard length, sets all the rest), foot (left, right), length, girth, \
+heel, spring, seat, tread, radius, edge (of the triangles), top_height, top_length, top_width, \
+bulge, swing, dome, arch, toe (-1 square, 0 round, 1 pointed), extension (of the toe), tilt (of the \
+top), pitch (of the seat), forward (lowest point of the tread)";
 
 fn measures(settings: &[String]) -> Result<LastMeasures, String> {
     let mut pairs = Vec::new();
@@ -55,7 +62,22 @@ fn measures(settings: &[String]) -> Result<LastMeasures, String> {
             "tread" => &mut m.tread_width,
             "radius" => &mut m.edge_radius,
             "edge" => &mut m.resolution,
-            _ => return Err(format!("{name}: no such measure")),
+            "top_height" => &mut m.top_height,
+            "top_length" => &mut m.top_length,
+            "top_width" => &mut m.top_width,
+            "bulge" => &mut m.back_bulge,
+            "swing" => &mut m.toe_swing,
+            "dome" => &mut m.tread_dome,
+            "arch" => &mut m.arch,
+            "toe" => &mut m.toe_point,
+            "tilt" => &mut m.top_tilt,
+            "pitch" => &mut m.seat_pitch,
+            "forward" => &mut m.tread_forward,
+            "extension" => {
+                m.length += number(value)?;
+                &mut m.toe_extension
+            }
+            _ => return Err(format!("{name}: no such measure; {NAMES}")),
         };
         *field = number(value)?;
     }
@@ -92,14 +114,25 @@ fn truth(built: &BuiltLast) -> String {
     let point = |p: &glam::DVec3| format!("[{}, {}, {}]", p.x, p.y, p.z);
     let line = |l: &[glam::DVec3]| l.iter().map(point).collect::<Vec<_>>().join(", ");
     let t = &built.truth;
+    let r = &t.reached;
     format!(
-        "{{\"seat\": {}, \"toe\": {}, \"joint_medial\": {}, \"joint_lateral\": {}, \"ground\": {}, \"top\": {},\n\"feather_line\": [{}],\n\"back_line\": [{}]}}\n",
+        "{{\"seat\": {}, \"toe\": {}, \"joint_medial\": {}, \"joint_lateral\": {}, \"ground\": {}, \
+         \"top_back\": {}, \"top_front\": {},\n\"length\": {}, \"ball_girth\": {}, \"heel_height\": {}, \
+         \"toe_spring\": {}, \"seat_width\": {}, \"tread_width\": {},\n\"feather_line\": [{}],\n\
+         \"back_line\": [{}]}}\n",
         point(&t.seat),
         point(&t.toe),
         point(&t.joint_medial),
         point(&t.joint_lateral),
         t.ground,
-        t.top,
+        point(&t.top_back),
+        point(&t.top_front),
+        r.length,
+        r.ball_girth,
+        r.heel_height,
+        r.toe_spring,
+        r.seat_width,
+        r.tread_width,
         line(&t.feather_line),
         line(&t.back_line),
     )

@@ -47,15 +47,6 @@ pub enum DraftError {
     /// The stiffener could not be drafted.
     #[error(transparent)]
     Stiffener(#[from] StiffenerError),
-    /// The stiffener could not be drafted, and the scan has holes, which may be why.
-    #[error("the scan has {openings} openings; close all but the top in the scanning program")]
-    Holed {
-        /// How many openings the surface has, the top among them.
-        openings: usize,
-        /// What went wrong.
-        #[source]
-        cause: StiffenerError,
-    },
 }
 
 /// Drafts `job` on `scan`, the mesh of its last as read from the file.
@@ -63,8 +54,10 @@ pub enum DraftError {
 /// # Errors
 /// When the scan is no last, or the rules cannot be met on it; the messages say what to change.
 pub fn draft(job: &Job, scan: &TriMesh) -> Result<Warned<Drafted>, DraftError> {
-    let Warned { value: Standing { last, openings }, mut warnings } =
+    let Warned { value: Standing { last, repairs, .. }, warnings: on_last } =
         stand_scan(scan, &given(job))?;
+    let mut warnings: Vec<Warning> = repairs.into_iter().map(Warning::from).collect();
+    warnings.extend(on_last);
     let brief = job.brief();
     let surface = Surface::new(&last.mesh)?;
     let chart = Chart::new(&surface, &last.marks.feather_line.points, last.foot)?;
@@ -75,11 +68,7 @@ pub fn draft(job: &Job, scan: &TriMesh) -> Result<Warned<Drafted>, DraftError> {
         breast: marks.breast.at,
     };
     let placed = (on_the_last(&last, marks.ankle_medial), on_the_last(&last, marks.ankle_lateral));
-    let stiffener =
-        stiffener::draft(&chart, &brief, &landmarks, placed).map_err(|cause| match cause {
-            StiffenerError::Wall(_) if openings > 1 => DraftError::Holed { openings, cause },
-            _ => cause.into(),
-        })?;
+    let stiffener = stiffener::draft(&chart, &brief, &landmarks, placed)?;
     warnings.extend(moulded(brief.kind));
 
     let mut checks = vec![size_fits(job, &last), foot_fits(&last)];
@@ -124,6 +113,12 @@ pub fn given(job: &Job) -> Given {
             ankle_lateral: marks.ankle_lateral,
             breast: marks.breast,
             centre_back_top: marks.centre_back_top,
+            waist: marks.waist,
+            instep: marks.instep,
+            vamp: marks.vamp,
+            toe: marks.toe,
+            top_front: marks.top_front,
+            top_back: marks.top_back,
             feather_line: marks.feather_line.clone(),
         },
         standard_last_length: Some(job.last.size.standard_last_length()),

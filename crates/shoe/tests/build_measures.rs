@@ -76,7 +76,8 @@ fn measures_are_met_on_the_mesh() {
         near("length", high.x - low.x, measures.length, 0.05);
         near("heel height", -low.z, measures.heel_height, 0.1);
         near("ground", truth.ground, low.z, 0.01);
-        near("top", truth.top, high.z, 1e-9);
+        // The last is level by its feather line, so the flat top may lean by a fraction of a degree.
+        near("top", truth.top_back.z.max(truth.top_front.z), high.z, 0.15);
         near("toe spring", truth.toe.z - low.z, measures.toe_spring, 0.1);
         let reach = truth.toe.x;
         let seat = width(&truth.feather_line, |p| p.x < 0.3 * reach);
@@ -107,6 +108,10 @@ fn stands_in_the_last_frame() {
         // The line starts at the seat and sets out along the inside.
         assert!(truth.feather_line[0].length() < 1e-9);
         assert!(truth.feather_line[10].y * inside > 3.0, "{}", truth.feather_line[10]);
+        // The axis runs through the middle between the joints, under which the tread is lowest.
+        let middle = (truth.joint_medial + truth.joint_lateral) / 2.0;
+        assert!(middle.y.abs() < 0.02, "{middle}");
+        assert!((lowest.x - middle.x).abs() < 3.0, "{lowest}, {middle}");
         // The back bulges behind the seat 15 to 35 mm up and comes forward again above.
         let bulge = truth.back_line.iter().min_by(|a, b| a.x.total_cmp(&b.x)).unwrap();
         assert!((-9.0..-4.0).contains(&bulge.x) && (15.0..35.0).contains(&bulge.z), "{bulge}");

@@ -94,7 +94,7 @@ fn what_is_found_lies_on_the_surface_and_starts_at_the_seat() {
     let lowest = last.mesh.positions.iter().map(|p| p.z).fold(f64::INFINITY, f64::min);
     assert!((lowest - last.ground).abs() < 1e-6, "the tread touches the ground");
     let top = last.marks.centre_back_top.at;
-    assert!((top.z - hidden().built.truth.top).abs() < 1.0, "{top}");
+    assert!((top.z - hidden().built.truth.top_back.z).abs() < 1.0, "{top}");
 }
 
 #[test]
@@ -197,17 +197,17 @@ fn joints_placed_by_the_user_tell_the_foot() {
 fn an_open_top_stands_as_a_closed_one() {
     let whole = stood(&given()).value;
     let mut mesh = hidden().mesh.clone();
-    let top = hidden().built.truth.top;
+    let top = hidden().built.truth.top_back.z;
     let in_truth: Vec<DVec3> = hidden().built.mesh.positions.clone();
-    mesh.triangles.retain(|t| !t.iter().all(|v| in_truth[*v as usize].z > top - 0.01));
+    mesh.triangles.retain(|t| !t.iter().all(|v| in_truth[*v as usize].z > top - 0.3));
     assert!(mesh.triangles.len() < hidden().mesh.triangles.len());
     let open = stand(&mesh, &given()).unwrap().value;
     assert!(open.marks.centre_back_top.at.z - whole.marks.centre_back_top.at.z < 1.0);
-    let n = whole.marks.feather_line.points.len();
-    assert_eq!(open.marks.feather_line.points.len(), n);
-    for i in 0..n {
-        let (a, b) = (open.marks.feather_line.points[i], whole.marks.feather_line.points[i]);
-        assert!(a.distance(b) < 0.05, "{a} {b}");
+    let line = &whole.marks.feather_line.points;
+    for p in &open.marks.feather_line.points {
+        let away = lasts::away_from_closed_line(*p, line);
+        // The sections fall on other places of facets that lie up to 0.26 mm inside the rounding.
+        assert!(away < 0.08, "{p} is {away} off");
     }
 }
 

@@ -8,7 +8,7 @@ use super::winansi::encode;
 
 /// The four corners of the box around a text set in Helvetica, mm, counter-clockwise from the one
 /// below its beginning.
-pub(crate) fn text_box(text: &Text) -> [DVec2; 4] {
+pub fn text_box(text: &Text) -> [DVec2; 4] {
     let size = text.height / CAP_HEIGHT;
     let length = size * width(&encode(&text.content), Style::Regular);
     let start = match text.anchor {

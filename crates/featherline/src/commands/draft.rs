@@ -70,10 +70,7 @@ fn error_at(job: &JobFolder, error: DraftError) -> anyhow::Error {
         | DraftError::Stiffener(StiffenerError::Edge(EdgeError::Limit(LimitError::ChildAnkle {
             ..
         }))) => settings.to_string(),
-        DraftError::Scan(_)
-        | DraftError::Surface(_)
-        | DraftError::Chart(_)
-        | DraftError::Holed { .. } => mesh.to_string(),
+        DraftError::Scan(_) | DraftError::Surface(_) | DraftError::Chart(_) => mesh.to_string(),
         DraftError::Stiffener(_) => format!("{settings} with {mesh}"),
     };
     anyhow::Error::new(error).context(place)

@@ -1,8 +1,7 @@
 //! `featherline flatten`: lays one disk-shaped surface flat.
 
 use std::fmt::Write as _;
-use std::io::Write as _;
-use std::path::{Path, PathBuf};
+use std::path::PathBuf;
 use std::process::ExitCode;
 use std::time::Instant;
 
@@ -10,6 +9,7 @@ use anyhow::Context;
 use flatten::{Flattening, Options};
 use geometry::mesh::TriMesh;
 
+use crate::one_file;
 use crate::output;
 
 /// Flatten one disk-shaped surface with the least strain
@@ -44,7 +44,7 @@ struct Report {
 
 impl Flatten {
     pub(crate) fn run(self) -> anyhow::Result<ExitCode> {
-        refuse_place(&self.mesh, &self.out)?;
+        one_file::refuse_place(&self.mesh, &self.out, "--out")?;
         let read = geometry::read::read_mesh(&self.mesh)?;
         output::warn(&read.warnings);
         let mesh = read.value.mesh;
@@ -61,12 +61,7 @@ impl Flatten {
             );
         }
 
-        write_whole(&self.out, &flat_obj(&mesh, &flat)).map_err(|cause| {
-            anyhow::anyhow!(
-                "{}: cannot be written ({cause}); choose another place with --out, or check that the disk has room and lets you write",
-                self.out.display()
-            )
-        })?;
+        one_file::write(&self.out, flat_obj(&mesh, &flat).as_bytes(), "--out")?;
 
         let report = Report {
             triangles: mesh.triangles.len(),
@@ -104,39 +99,6 @@ impl Flatten {
     }
 }
 
-/// Refuses to write over what is read, and over what is no plain file: renaming onto a link, a
-/// device or a folder would replace it, not write to it.
-fn refuse_place(read: &Path, out: &Path) -> anyhow::Result<()> {
-    // Only what is there can be in the way; whether the place can be written shows in writing.
-    let Ok(there) = std::fs::symlink_metadata(out) else { return Ok(()) };
-    if same_file(read, out) {
-        anyhow::bail!("{}: --out is the file being read; choose another name", out.display());
-    }
-    let kind = there.file_type();
-    let what = match (kind.is_file(), kind.is_dir(), kind.is_symlink()) {
-        (true, ..) => return Ok(()),
-        (_, true, _) => "a folder",
-        (.., true) => "a link to another file",
-        _ => "a device or a pipe, no plain file",
-    };
-    anyhow::bail!("{}: cannot be written: it is {what}; choose another name", out.display())
-}
-
-/// Whether two names lead to one file, by links of either sort too.
-fn same_file(a: &Path, b: &Path) -> bool {
-    #[cfg(unix)]
-    {
-        use std::os::unix::fs::MetadataExt as _;
-        let id = |path| std::fs::metadata(path).map(|m| (m.dev(), m.ino())).ok();
-        id(a).is_some() && id(a) == id(b)
-    }
-    #[cfg(not(unix))]
-    {
-        let whole = |path| std::fs::canonicalize(path).ok();
-        whole(a).is_some() && whole(a) == whole(b)
-    }
-}
-
 /// The flat mesh as OBJ text; coordinates are written so that they read back exactly.
 fn flat_obj(mesh: &TriMesh, flat: &Flattening) -> String {
     let mut text = String::from("# flat, mm\n");
@@ -147,20 +109,4 @@ fn flat_obj(mesh: &TriMesh, flat: &Flattening) -> String {
         let _ = writeln!(text, "f {} {} {}", a + 1, b + 1, c + 1);
     }
     text
-}
-
-/// Writes beside `path`, flushes, and renames: a crash leaves the old file or the new one.
-fn write_whole(path: &Path, text: &str) -> std::io::Result<()> {
-    let mut beside_name = path.file_name().unwrap_or_default().to_os_string();
-    beside_name.push(format!(".{}.part", std::process::id()));
-    let beside = path.with_file_name(beside_name);
-    let written = std::fs::File::create(&beside).and_then(|mut file| {
-        file.write_all(text.as_bytes())?;
-        file.sync_all()
-    });
-    let renamed = written.and_then(|()| std::fs::rename(&beside, path));
-    if renamed.is_err() {
-        let _ = std::fs::remove_file(&beside);
-    }
-    renamed
 }

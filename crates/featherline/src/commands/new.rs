@@ -5,10 +5,11 @@ use std::process::ExitCode;
 
 use anyhow::Context;
 use geometry::units::{Mm, Unit};
+use geometry::warned::{Warned, Warning};
 use shoe::foot::Foot;
 use shoe::job::{Command, JobFolder, NewJob};
 use shoe::last::marks::Found;
-use shoe::last::scan::stand_scan;
+use shoe::last::scan::{Standing, stand_scan};
 use shoe::last::stand::Last;
 use shoe::size::Size;
 
@@ -73,8 +74,9 @@ impl New {
             .with_context(|| self.last.display().to_string())?;
         drop(standing);
         let made = JobFolder::create(&self.job, &self.last, &new)?;
-        output::warn(&last.warnings);
-        let last = last.value.last;
+        let Warned { value: Standing { last, repairs, .. }, warnings } = last;
+        output::warn(&repairs.into_iter().map(Warning::from).collect::<Vec<_>>());
+        output::warn(&warnings);
         let length = self.size.standard_last_length();
         if self.json {
             output::say_json(&serde_json::json!({
@@ -142,21 +144,21 @@ fn unit_in_words(stated: Unit, given: Option<Unit>) -> String {
     }
 }
 
-fn foot(text: &str) -> Result<Foot, String> {
+pub(super) fn foot(text: &str) -> Result<Foot, String> {
     match Command::parse("last.foot", text) {
         Ok(Command::Foot(Some(foot))) => Ok(foot),
         other => Err(refused(other)),
     }
 }
 
-fn unit(text: &str) -> Result<Unit, String> {
+pub(super) fn unit(text: &str) -> Result<Unit, String> {
     match Command::parse("last.unit", text) {
         Ok(Command::Unit(Some(unit))) => Ok(unit),
         other => Err(refused(other)),
     }
 }
 
-fn heel_height(text: &str) -> Result<Mm, String> {
+pub(super) fn heel_height(text: &str) -> Result<Mm, String> {
     match Command::parse("last.heel_height", text) {
         Ok(Command::HeelHeight(Some(height))) => Ok(height),
         other => Err(refused(other)),

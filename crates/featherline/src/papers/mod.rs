@@ -3,6 +3,7 @@
 
 mod folder;
 mod instructions;
+pub(crate) mod measures;
 mod stage;
 mod surfaces;
 

@@ -7,6 +7,7 @@ pub mod branches;
 pub mod caps;
 pub mod decimate;
 mod edges;
+pub mod holes;
 pub mod orient;
 pub mod refine;
 pub mod repair;

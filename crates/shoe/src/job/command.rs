@@ -63,6 +63,24 @@ pub enum Command {
     /// The heel breast.
     #[serde(rename = "marks.breast")]
     Breast(Option<DVec3>),
+    /// The waist point, on the ridge of the upper side.
+    #[serde(rename = "marks.waist")]
+    Waist(Option<DVec3>),
+    /// The instep point, on the ridge of the upper side.
+    #[serde(rename = "marks.instep")]
+    Instep(Option<DVec3>),
+    /// The vamp point, where the ball plane meets the ridge.
+    #[serde(rename = "marks.vamp")]
+    Vamp(Option<DVec3>),
+    /// The foremost point of the feather line.
+    #[serde(rename = "marks.toe")]
+    Toe(Option<DVec3>),
+    /// The front end of the top, along the centre line.
+    #[serde(rename = "marks.top_front")]
+    TopFront(Option<DVec3>),
+    /// The rear end of the top, along the centre line.
+    #[serde(rename = "marks.top_back")]
+    TopBack(Option<DVec3>),
     /// The feather line, closed.
     #[serde(rename = "marks.feather_line")]
     FeatherLine(Option<Vec<DVec3>>),

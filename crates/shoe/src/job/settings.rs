@@ -87,6 +87,18 @@ pub struct Marks {
     pub ankle_lateral: Option<DVec3>,
     /// The heel breast.
     pub breast: Option<DVec3>,
+    /// The waist point, on the ridge of the upper side.
+    pub waist: Option<DVec3>,
+    /// The instep point, on the ridge of the upper side.
+    pub instep: Option<DVec3>,
+    /// The vamp point, where the ball plane meets the ridge.
+    pub vamp: Option<DVec3>,
+    /// The foremost point of the feather line.
+    pub toe: Option<DVec3>,
+    /// The front end of the top, along the centre line.
+    pub top_front: Option<DVec3>,
+    /// The rear end of the top, along the centre line.
+    pub top_back: Option<DVec3>,
     /// The feather line as a closed list of points, the last joined to the first.
     pub feather_line: Option<Vec<DVec3>>,
 }

@@ -24,7 +24,7 @@ pub enum StandError {
     },
     /// In no unit is it as long as a last.
     #[error(
-        "the form is {length:.3} units long, which is a last in no unit (100 to 340 mm); choose \
+        "the form is {length:.3} units long, which is a last in no unit (100 to 380 mm); choose \
          another file, or scale it"
     )]
     NoUnit {
@@ -32,7 +32,7 @@ pub enum StandError {
         length: f64,
     },
     /// Too large in the given unit.
-    #[error("the form is {length:.0} mm long when read in {unit}, a last at most 340 mm; {fits}")]
+    #[error("the form is {length:.0} mm long when read in {unit}, a last at most 380 mm; {fits}")]
     TooLarge {
         /// Longest extent, mm.
         length: f64,

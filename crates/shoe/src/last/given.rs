@@ -2,6 +2,7 @@
 
 use glam::{DAffine3, DMat3};
 
+use geometry::mesh::TriMesh;
 use geometry::units::{Mm, Unit};
 
 use super::error::StandError;
@@ -79,6 +80,12 @@ pub(super) fn scale_and_unit(
     }
     size::unit(extents, Some(unit), given.standard_last_length.map(Mm::get))?;
     Ok((scale, unit))
+}
+
+/// Millimetres per unit of the file, as [`stand`](super::stand::stand) will take it.
+pub(super) fn scale(mesh: &TriMesh, given: &Given) -> Result<f64, StandError> {
+    let extents = Extents::new(mesh).ok_or(StandError::Empty)?;
+    scale_and_unit(&extents, given, &mut Vec::new()).map(|(scale, _)| scale)
 }
 
 /// Refuses values that cannot be used, by name.

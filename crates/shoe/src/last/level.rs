@@ -191,12 +191,13 @@ impl<'a> View<'a> {
     }
 
     /// The turn about y that brings the lowest point of the tread under the joint line: by the
-    /// slope there of a paraboloid fitted to the bottom.
+    /// slope there of a paraboloid fitted to the bottom, with a cubic part along: behind the
+    /// tread of a high heel the bottom rises far more steeply than in front of it.
     fn tread_slope(&self) -> f64 {
         let [left, right] = self.joints.map(|j| j.at);
         let middle = (left + right) / 2.0;
         let (along, across) = (TREAD_FITTED * self.length, 0.35 * (left.y - right.y));
-        let mut sums = [[0.0; 7]; 6];
+        let mut sums = [[0.0; 8]; 7];
         for f in 0..self.mesh.triangles.len() as u32 {
             let normal = self.turned * self.mesh.area_vector(f);
             let area = normal.length();
@@ -207,10 +208,12 @@ impl<'a> View<'a> {
             let at = self.turned * ((a + b + c) / 3.0) - self.seat;
             let (u, v) = ((at.x - middle.x) / along, (at.y - middle.y) / across);
             if u.abs() < 1.0 && v.abs() < 1.0 {
-                add(&mut sums, [1.0, u, v, u * u, u * v, v * v], at.z, area);
+                add(&mut sums, [1.0, u, v, u * u, u * v, v * v, u.powi(3)], at.z, area);
             }
         }
-        let Some([_, along_slope, across_slope, _, both, bulge]) = solved(sums) else { return 0.0 };
+        let Some([_, along_slope, across_slope, _, both, bulge, _]) = solved(sums) else {
+            return 0.0;
+        };
         // The lowest place across, where the tread bulges; else the middle.
         let lowest = if bulge > 0.0 { -across_slope / (2.0 * bulge) } else { 0.0 };
         let slope = (along_slope + both * lowest.clamp(-1.0, 1.0)) / along;

@@ -46,6 +46,17 @@ pub struct Marks {
     pub seat: Mark<DVec3>,
     /// The foremost point of the feather line.
     pub toe: Mark<DVec3>,
+    /// Where the ball plane (upright, through both joints) meets the ridge.
+    pub vamp: Mark<DVec3>,
+    /// On the ridge, between vamp and instep.
+    pub waist: Mark<DVec3>,
+    /// On the ridge, further back.
+    pub instep: Mark<DVec3>,
+    /// The front end of the top in the plane y = 0 of the seat; of the rim where the last is
+    /// open.
+    pub top_front: Mark<DVec3>,
+    /// The rear end of the top, likewise.
+    pub top_back: Mark<DVec3>,
     /// The inside joint: the widest place of the feather line on the inside.
     pub joint_medial: Mark<DVec3>,
     /// The outside joint.
@@ -86,6 +97,18 @@ pub struct GivenMarks {
     pub breast: Option<DVec3>,
     /// The upper end of the centre back.
     pub centre_back_top: Option<DVec3>,
+    /// The waist point, on the ridge of the upper side.
+    pub waist: Option<DVec3>,
+    /// The instep point, on the ridge of the upper side.
+    pub instep: Option<DVec3>,
+    /// The vamp point, where the ball plane meets the ridge.
+    pub vamp: Option<DVec3>,
+    /// The foremost point of the feather line.
+    pub toe: Option<DVec3>,
+    /// The front end of the top, along the centre line.
+    pub top_front: Option<DVec3>,
+    /// The rear end of the top, along the centre line.
+    pub top_back: Option<DVec3>,
     /// The feather line, closed: the last point is joined to the first.
     pub feather_line: Option<Vec<DVec3>>,
 }
@@ -105,6 +128,12 @@ impl GivenMarks {
             ankle_lateral: moved(self.ankle_lateral),
             breast: moved(self.breast),
             centre_back_top: moved(self.centre_back_top),
+            waist: moved(self.waist),
+            instep: moved(self.instep),
+            vamp: moved(self.vamp),
+            toe: moved(self.toe),
+            top_front: moved(self.top_front),
+            top_back: moved(self.top_back),
             feather_line: self
                 .feather_line
                 .as_ref()
@@ -122,6 +151,12 @@ impl GivenMarks {
             ("outside ankle", self.ankle_lateral),
             (BREAST, self.breast),
             ("top of the centre back", self.centre_back_top),
+            ("waist point", self.waist),
+            ("instep point", self.instep),
+            ("vamp point", self.vamp),
+            ("toe point", self.toe),
+            ("front of the top", self.top_front),
+            ("back of the top", self.top_back),
         ];
         let line = self.feather_line.iter().flatten().map(|p| ("feather line", *p));
         single.into_iter().filter_map(|(name, p)| Some((name, p?))).chain(line)
@@ -151,6 +186,16 @@ pub enum Found {
     JointLateral,
     /// The top of the centre back.
     CentreBackTop,
+    /// The vamp point.
+    Vamp,
+    /// The waist point.
+    Waist,
+    /// The instep point.
+    Instep,
+    /// The front end of the top.
+    TopFront,
+    /// The rear end of the top.
+    TopBack,
 }
 
 /// Something the program found out rather than was told.

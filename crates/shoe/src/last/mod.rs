@@ -3,6 +3,7 @@
 
 mod back;
 pub mod build;
+mod cut;
 mod error;
 pub mod feather;
 mod fit;
@@ -11,11 +12,16 @@ mod given;
 mod joints;
 mod level;
 pub mod marks;
+pub mod measure;
+mod mend;
 mod pose;
 mod profile;
+mod ridge;
 pub mod scan;
 mod settle;
 mod size;
 mod spine;
 pub mod stand;
 pub(crate) mod tell;
+mod top;
+mod upper;

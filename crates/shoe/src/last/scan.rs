@@ -2,18 +2,19 @@
 //! found.
 
 use geometry::mesh::TriMesh;
-use geometry::mesh::adjacency::{Adjacency, AdjacencyError};
+use geometry::mesh::adjacency::AdjacencyError;
+use geometry::mesh::holes::HoleError;
 use geometry::mesh::refine::refine;
+use geometry::mesh::repair::Repair;
 use geometry::mesh::subdivide::subdivide_smooth;
-use geometry::mesh::tidy::{Tidied, TidyError, tidy};
+use geometry::mesh::tidy::TidyError;
 use geometry::warned::{Warned, Warning};
+use glam::DVec3;
 
 use super::feather::EdgeKind;
+use super::given::scale;
+use super::mend::{Mended, diagonal, mend, thinned, thinned_warning};
 use super::stand::{Given, Last, StandError, stand};
-
-/// Points nearer than this share of the scan's diagonal are one point: far below what any
-/// scanner resolves.
-const WELD_SHARE: f64 = 1e-6;
 
 /// A scan is coarse when its mean edge is longer than this share of its diagonal (4 mm on a
 /// last of 260 mm), and its triangles are then divided down to the second share (3 mm).
@@ -23,14 +24,19 @@ const FINE_SHARE: f64 = 1.0 / 87.0;
 /// A last on its feet.
 #[derive(Debug, Clone)]
 pub struct Standing {
-    /// The last with its marks.
+    /// The last with its marks. Its mesh is the one to work on: divided where the scan is
+    /// coarse, thinned where it is very fine.
     pub last: Last,
-    /// How many openings its surface has; one is usual, the top.
+    /// The scan itself, mended, with all its triangles, in the last frame: to be measured.
+    pub scan: TriMesh,
+    /// How many openings its surface has: the top, or none.
     pub openings: usize,
+    /// What was mended, in the file's coordinates.
+    pub repairs: Vec<Repair>,
 }
 
 /// Why a scan is no last.
-#[derive(Debug, thiserror::Error)]
+#[derive(Debug, Clone, thiserror::Error)]
 pub enum ScanError {
     /// It is no sound body.
     #[error(transparent)]
@@ -38,62 +44,104 @@ pub enum ScanError {
     /// Its surface is not sound.
     #[error("the scan's surface is not sound")]
     Surface(#[from] AdjacencyError),
-    /// It could not be stood.
-    #[error(transparent)]
-    Stand(#[from] StandError),
-    /// It could not be stood, and it has holes, which may be why.
-    #[error("the scan has {openings} openings; close all but the top in the scanning program")]
+    /// It has a hole that cannot be filled.
+    #[error("the scan has {openings} openings, of which only the top may stay open")]
     Holed {
         /// How many openings the surface has, the top among them.
         openings: usize,
-        /// What went wrong.
+        /// What is wrong with one.
         #[source]
-        cause: StandError,
+        cause: HoleError,
     },
+    /// Its opening is not at the top.
+    #[error(
+        "the scan is open at the {side} ({size:.0} mm across): that part of the last is missing; scan \
+         it again, standing on its top"
+    )]
+    OpenBelow {
+        /// Which side, in words.
+        side: &'static str,
+        /// How far across, mm.
+        size: f64,
+    },
+    /// It could not be stood.
+    #[error(transparent)]
+    Stand(#[from] StandError),
 }
 
 /// Stands a scan as read from its file.
 ///
-/// A coarse scan is divided without changing its surface. Where no edge shows between bottom
-/// and wall (a foot), its facets cannot be meant either, and it is smoothed as well.
+/// It is mended first. A coarse scan is divided without changing its surface. Where no edge
+/// shows between bottom and wall (a foot), its facets cannot be meant either, and it is smoothed
+/// as well. A very fine one is thinned within a twentieth of a millimetre.
 ///
 /// # Errors
 /// When the scan is no sound body, or not shaped like a last.
 pub fn stand_scan(scan: &TriMesh, given: &Given) -> Result<Warned<Standing>, ScanError> {
-    let diagonal = scan.bounds().map_or(0.0, |(low, high)| low.distance(high));
-    let Tidied { mesh: tidied, repairs } = tidy(scan, WELD_SHARE * diagonal)?;
-    let mut warnings: Vec<Warning> = repairs.into_iter().map(Warning::from).collect();
-    let openings = Adjacency::new(&tidied)?.boundary_loops(&tidied).len();
-    let scanned = tidied.triangles.len();
-    let coarse = mean_edge(&tidied) > COARSE_SHARE * diagonal;
-    let divided = if coarse { refine(&tidied, FINE_SHARE * diagonal) } else { tidied.clone() };
-    let refused = |cause| match openings {
-        0 | 1 => ScanError::Stand(cause),
-        _ => ScanError::Holed { openings, cause },
+    let Mended { mesh, repairs, opening } = mend(scan)?;
+    let mut warnings = Vec::new();
+    let size = diagonal(&mesh);
+    let scanned = mesh.triangles.len();
+    let thin = thinned(&mesh, scale(&mesh, given)?);
+    let working = thin.as_ref().map_or(&mesh, |(thin, _)| thin);
+    let coarse = mean_edge(working) > COARSE_SHARE * size;
+    let mut stood = if coarse {
+        stand(&refine(working, FINE_SHARE * size), given)?
+    } else {
+        stand(working, given)?
     };
-    let mut stood = stand(&divided, given).map_err(refused)?;
     let smooth = coarse && stood.value.marks.feather_line.edge == EdgeKind::Absent;
     if smooth {
-        let mut smoothed = tidied;
-        while mean_edge(&smoothed) > FINE_SHARE * diagonal {
+        let mut smoothed = working.clone();
+        while mean_edge(&smoothed) > FINE_SHARE * size {
             smoothed = subdivide_smooth(&smoothed);
         }
-        stood = stand(&smoothed, given).map_err(refused)?;
+        stood = stand(&smoothed, given)?;
+    }
+    let worked = stood.value.mesh.triangles.len();
+    if let Some((_, error)) = thin {
+        warnings.push(thinned_warning(scanned, worked, error));
     }
     if coarse {
         let how = if smooth { "and smoothed" } else { "without changing the surface" };
         warnings.push(Warning {
             place: "the scan".into(),
             message: format!(
-                "its triangles are coarse; they were divided from {} into {} {how}",
-                scanned,
-                stood.value.mesh.triangles.len()
+                "its triangles are coarse; they were divided from {scanned} into {worked} {how}"
             ),
             hint: "a finer scan gives a truer piece".into(),
         });
     }
     warnings.extend(stood.warnings);
-    Ok(Warned { value: Standing { last: stood.value, openings }, warnings })
+    let last = stood.value;
+    let mut scan = mesh;
+    for p in &mut scan.positions {
+        *p = last.last_from_file.transform_point3(*p);
+    }
+    if let Some(opening) = &opening {
+        open_at_the_top(&scan, last.last_from_file.transform_point3(*opening))?;
+    }
+    let openings = usize::from(opening.is_some());
+    Ok(Warned { value: Standing { last, scan, openings, repairs }, warnings })
+}
+
+/// Refuses a standing scan whose `opening` is not at its top.
+fn open_at_the_top(scan: &TriMesh, opening: DVec3) -> Result<(), ScanError> {
+    let Some((low, high)) = scan.bounds() else { return Ok(()) };
+    // The area that is missing faces where the areas that are there do not.
+    let missing = -(0..scan.triangles.len() as u32).map(|f| scan.area_vector(f)).sum::<DVec3>();
+    let middle = (low + high) / 2.0;
+    let share = missing.normalize_or_zero();
+    if share.z > 0.5 && opening.z > middle.z {
+        return Ok(());
+    }
+    let side = match share {
+        s if s.z < -0.5 => "bottom",
+        s if s.x > 0.5 => "toe",
+        s if s.x < -0.5 => "back",
+        _ => "side",
+    };
+    Err(ScanError::OpenBelow { side, size: (missing.length() / 2.0).sqrt() })
 }
 
 fn mean_edge(mesh: &TriMesh) -> f64 {

@@ -6,8 +6,9 @@ use super::error::StandError;
 use super::marks::{Finding, Found};
 use super::pose::Extents;
 
-/// Lasts are this long, mm: from the smallest children's size to the longest pointed toe.
-const LENGTHS: std::ops::RangeInclusive<f64> = 100.0..=340.0;
+/// Lasts are this long, mm: from the smallest children's size to the largest with a pointed
+/// toe, measured aslant on a high heel.
+const LENGTHS: std::ops::RangeInclusive<f64> = 100.0..=380.0;
 /// The standard last length of EU 39, taken for the size where none is given, mm.
 const MIDDLING: f64 = 260.0;
 /// Middle and smallest extent of a last against the longest. Low lasts and feet cut low reach

@@ -15,7 +15,7 @@ use super::level::Known;
 use super::marks::{Finding, Foot, Found, Mark, Marks, Source};
 use super::pose::{Extents, rough_pose, span};
 use super::settle::{by_found_line, by_given_line, from_seat_inside_first};
-use super::{given, size, tell};
+use super::{given, size, tell, upper};
 
 /// Where the heel breast stands, in standard lengths from the seat (published: SLL / 4).
 const BREAST: f64 = 0.25;
@@ -147,11 +147,20 @@ pub fn stand(mesh: &TriMesh, given: &Given) -> Result<Warned<Last>, StandError> 
         },
         Mm::get,
     );
+    let joint_medial = Mark::user_or(user.joint_medial, medial.at);
+    let joint_lateral = Mark::user_or(user.joint_lateral, lateral.at);
+    let joints = [joint_medial.at, joint_lateral.at];
+    let on_top = upper::find(&standing, joints, traced.sureness, &user, &mut found);
     let marks = Marks {
         seat,
-        toe: Mark::found(last_from_lying.transform_point3(level.toe)),
-        joint_medial: Mark::user_or(user.joint_medial, medial.at),
-        joint_lateral: Mark::user_or(user.joint_lateral, lateral.at),
+        toe: Mark::user_or(user.toe, last_from_lying.transform_point3(level.toe)),
+        vamp: on_top.vamp,
+        waist: on_top.waist,
+        instep: on_top.instep,
+        top_front: on_top.top_front,
+        top_back: on_top.top_back,
+        joint_medial,
+        joint_lateral,
         breast: Mark::user_or(user.breast.map(|p| p.x), BREAST * sll),
         ankle_medial_x: Mark::user_or(user.ankle_medial.map(|p| p.x), ANKLE_MEDIAL * sll),
         ankle_lateral_x: Mark::user_or(user.ankle_lateral.map(|p| p.x), ANKLE_LATERAL * sll),

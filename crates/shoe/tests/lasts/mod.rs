@@ -48,3 +48,15 @@ pub(crate) fn moved(mesh: &TriMesh, by: &DAffine3) -> TriMesh {
         triangles: mesh.triangles.clone(),
     }
 }
+
+/// Distance of `p` from the closed line through `line`, mm.
+pub(crate) fn away_from_closed_line(p: DVec3, line: &[DVec3]) -> f64 {
+    (0..line.len())
+        .map(|i| {
+            let (a, b) = (line[i], line[(i + 1) % line.len()]);
+            let side = b - a;
+            let t = ((p - a).dot(side) / side.length_squared().max(1e-30)).clamp(0.0, 1.0);
+            p.distance(a + side * t)
+        })
+        .fold(f64::INFINITY, f64::min)
+}

@@ -89,7 +89,8 @@ fn roll(form: &Form, theta: f64, radius: f64) -> Option<Rim> {
         [gap.x, gap.y, gap.z, along.dot(from_wall - corner)]
     };
     let plan = corner.truncate() - outward * (0.8 * radius);
-    let mut v = [theta, 0.8 * radius / 110.0, plan.x, plan.y];
+    // The wall is about as high as the top.
+    let mut v = [theta, 0.6 * radius / form.top_height(), plan.x, plan.y];
     for _ in 0..30 {
         let now = miss(v);
         if now.iter().all(|m| m.abs() < 1e-7) {

@@ -23,6 +23,8 @@ pub(super) struct Dials {
     pub(super) spring: f64,
     /// What the forefoot is raised by.
     pub(super) rise: f64,
+    /// How far the lowest place of the bottom is moved forward, in stations.
+    pub(super) tread: f64,
 }
 
 /// Stations at which the rows between feather line and top are tabulated: back, seat, waist,
@@ -96,11 +98,19 @@ fn table(values: &[f64; 6], scale: f64) -> Spline {
     Spline::through(&points)
 }
 
+/// Where the toe begins, from which on an extension draws the outline out, in stations.
+const TOE: f64 = 0.62;
+/// How the extension grows from there.
+const DRAWN: f64 = 2.4;
+
 /// A closed outline in plan.
 #[derive(Debug, Clone)]
 struct Outline {
     back: f64,
+    /// Length before the extension.
     extent: f64,
+    /// What the toe is drawn out by.
+    extension: f64,
     centre: Spline,
     half: Spline,
 }
@@ -108,8 +118,36 @@ struct Outline {
 impl Outline {
     fn at(&self, theta: f64) -> DVec2 {
         let s = station(theta);
-        DVec2::new(self.back + self.extent * s, self.centre.at(s) + theta.sin() * self.half.at(s))
+        DVec2::new(self.along(s), self.centre.at(s) + theta.sin() * self.half.at(s))
     }
+
+    fn along(&self, s: f64) -> f64 {
+        self.back + self.extent * s + self.extension * drawn(s)
+    }
+
+    /// The station at which the outline is `x` along, by Newton's method.
+    fn station_of(&self, x: f64) -> f64 {
+        let mut s = (x - self.back) / (self.extent + self.extension);
+        for _ in 0..30 {
+            let slope = self.extent + self.extension * drawing(s);
+            let step = (x - self.along(s)) / slope;
+            s += step;
+            if step.abs() < 1e-13 {
+                break;
+            }
+        }
+        s
+    }
+}
+
+/// Which part of the extension station `s` is moved forward by.
+fn drawn(s: f64) -> f64 {
+    ((s - TOE).max(0.0) / (1.0 - TOE)).powf(DRAWN)
+}
+
+/// The slope of [`drawn`].
+fn drawing(s: f64) -> f64 {
+    DRAWN * ((s - TOE).max(0.0) / (1.0 - TOE)).powf(DRAWN - 1.0) / (1.0 - TOE)
 }
 
 /// One row of control points between feather line and top.
@@ -131,6 +169,10 @@ pub(super) struct Form {
     feather: Outline,
     top: Outline,
     top_height: f64,
+    /// Rise of the top for each mm forward.
+    top_slope: f64,
+    seat_slope: f64,
+    tread: f64,
     rows: Vec<Row>,
     heights: Vec<Spline>,
     shares: Vec<Spline>,
@@ -166,6 +208,9 @@ impl Form {
             feather: feather_outline(measures, dials),
             top: top_outline(measures),
             top_height: measures.top_height,
+            top_slope: measures.top_tilt.to_radians().tan(),
+            seat_slope: measures.seat_pitch.to_radians().tan(),
+            tread: dials.tread,
             rows,
             heights: HEIGHT.iter().map(|h| table(h, scale)).collect(),
             shares: SHARE.iter().map(|h| table(h, 1.0)).collect(),
@@ -194,14 +239,20 @@ impl Form {
         self.top.at(theta)
     }
 
-    /// Height of the flat top.
+    /// Height of the middle of the flat top.
     pub(super) fn top_height(&self) -> f64 {
         self.top_height
     }
 
+    /// The point of the flat top over the place `plan`.
+    pub(super) fn flat_top(&self, plan: DVec2) -> DVec3 {
+        let middle = self.top.back + self.top.extent / 2.0;
+        plan.extend(self.top_height + self.top_slope * (plan.x - middle))
+    }
+
     /// The point of the bottom over the place `plan`, which must lie within the feather line.
     pub(super) fn bottom(&self, plan: DVec2) -> DVec3 {
-        let s = (plan.x - self.feather.back) / self.feather.extent;
+        let s = self.feather.station_of(plan.x);
         let across = (plan.y - self.feather.centre.at(s)) / self.feather.half.at(s);
         // The same polynomial on the feather line, where `across` is sin theta, is zero.
         let depth = self.dome.at(s) * (4.0 * s * (1.0 - s) - across * across);
@@ -212,17 +263,21 @@ impl Form {
     fn edge_height(&self, s: f64, across: f64) -> f64 {
         // The slope from the seat to the tread ends level, and without a jump in bending,
         // under the joints.
-        let u = (s / 0.69).clamp(0.0, 1.0);
+        let level = 0.69 + self.tread;
+        let u = (s / level).clamp(0.0, 1.0);
         let fall = u.powi(4) * (15.0 - 24.0 * u + 10.0 * u * u);
         let arch = (4.0 * u * (1.0 - u)).powi(3) * self.arch * (0.6 + 0.6 * across);
-        let v = ((s - 0.62) / 0.38).max(0.0);
-        -self.drop * fall + arch + self.spring * v.powf(2.6)
+        // The seat's own slope dies away before the waist.
+        let seat = self.seat_slope * self.feather.extent * level * u * (1.0 - u).powi(4);
+        let from = 0.62 + self.tread;
+        let v = ((s - from) / (1.0 - from)).max(0.0);
+        -self.drop * fall + arch - seat + self.spring * v.powf(2.6)
     }
 
     fn control(&self, theta: f64) -> [DVec3; 7] {
         let (s, sin) = (station(theta), theta.sin());
         let feather = self.feather(theta);
-        let top = self.top.at(theta).extend(self.top_height);
+        let top = self.flat_top(self.top.at(theta));
         // Outward: turns faster than theta near the ends, as the outlines do.
         let outward = DVec2::new(-theta.cos(), 3.0 * sin).normalize();
         let mut points = [feather; 7];
@@ -237,11 +292,11 @@ impl Form {
             let height = if k < 3 {
                 // Above the feather line where the row is, not where its column began: on a
                 // high heel the slope of the waist would otherwise shear the rows into a fold.
-                let beneath = ((plan.x - self.feather.back) / self.feather.extent).max(0.0);
+                let beneath = self.feather.station_of(plan.x).max(0.0);
                 third = self.edge_height(beneath, sin) + self.heights[k].at(s);
                 third
             } else {
-                third + self.shares[k - 3].at(s) * (self.top_height - third)
+                third + self.shares[k - 3].at(s) * (top.z - third)
                     - self.sinks[k - 3].at(s) * self.further_drop
             };
             points[k + 1] = plan.extend(height + rise);
@@ -256,6 +311,9 @@ fn feather_outline(measures: &LastMeasures, dials: &Dials) -> Outline {
     let (seat, tread) = (dials.seat_width / 62.0, dials.tread_width / 85.0);
     let waist = (seat + tread) / 2.0;
     let mixed = |share: f64| seat + (tread - seat) * share;
+    // Pointed and square toes differ from the round one in front of the joints only.
+    let toe = measures.toe_point;
+    let (side, tip) = if toe < 0.0 { (0.08, 26.0) } else { (0.18, 14.0) };
     // Station, inside and outside half width of the model, and what each scales with.
     let widths = [
         (0.06, 26.2, 26.2, seat),
@@ -265,12 +323,15 @@ fn feather_outline(measures: &LastMeasures, dials: &Dials) -> Outline {
         (0.52, 28.6, 40.3, mixed(0.9)),
         (0.64, 36.6, 45.0, tread),
         (0.735, 39.4, 42.6, tread),
-        (0.86, 34.2, 31.8, tread),
+        (0.86, 34.2 * (1.0 - side * toe), 31.8 * (1.0 - side * toe), tread),
     ];
     let swing = measures.toe_swing;
-    let end = |radius: f64| (radius * dials.feather_length / 2.0).sqrt();
+    let extension = measures.toe_extension;
+    let extent = dials.feather_length - extension;
+    // With this half width at an end the outline has this radius there.
+    let end = |radius: f64, extent: f64| (radius * extent / 2.0).sqrt();
     let mut centre = vec![(0.0, 0.0)];
-    let mut half = vec![(0.0, end(28.5 * seat))];
+    let mut half = vec![(0.0, end(28.5 * seat, extent))];
     for (s, inside, outside, width) in widths {
         let sin = 2.0 * f64::sqrt(s * (1.0 - s));
         let swung = (swing - 5.0 * scale) * (s - 0.5_f64).max(0.0).powi(2) * 4.0;
@@ -278,10 +339,11 @@ fn feather_outline(measures: &LastMeasures, dials: &Dials) -> Outline {
         half.push((s, (inside + outside) / 2.0 * width / sin));
     }
     centre.push((1.0, swing));
-    half.push((1.0, end(20.0 * tread)));
+    half.push((1.0, end((20.0 - tip * toe) * tread, extent + extension * drawing(1.0))));
     Outline {
         back: 0.0,
-        extent: dials.feather_length,
+        extent,
+        extension,
         centre: Spline::through(&centre),
         half: Spline::through(&half),
     }
@@ -303,6 +365,7 @@ fn top_outline(measures: &LastMeasures) -> Outline {
     Outline {
         back: 4.0 * measures.scale(),
         extent: measures.top_length,
+        extension: 0.0,
         centre: Spline::through(&[(0.0, 0.0), (0.5, 0.0), (1.0, 0.0)]),
         half: Spline::through(&points),
     }

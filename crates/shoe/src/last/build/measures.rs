@@ -42,6 +42,16 @@ pub struct LastMeasures {
     /// How far the feather line rises in the waist above an even slope, about; the inside
     /// rises more.
     pub arch: f64,
+    /// Shape of the toe: 0 round, towards 1 pointed, towards -1 square.
+    pub toe_point: f64,
+    /// How much longer the last is than its standard length, all of it in front of the joints.
+    pub toe_extension: f64,
+    /// How much the flat top rises to the front, degrees.
+    pub top_tilt: f64,
+    /// How much the bottom falls forward at the seat, degrees.
+    pub seat_pitch: f64,
+    /// How far in front of the middle between the joints the lowest point of the tread lies.
+    pub tread_forward: f64,
 }
 
 /// Length and widths of the model whose proportions the defaults follow, mm.
@@ -75,18 +85,25 @@ impl LastMeasures {
             toe_swing: 5.0 * scale,
             tread_dome: 3.0 * scale,
             arch: 3.5 * scale,
+            toe_point: 0.0,
+            toe_extension: 0.0,
+            top_tilt: 0.0,
+            seat_pitch: 0.0,
+            tread_forward: 0.0,
         }
     }
 
-    /// Length relative to the model the proportions were drawn at.
+    /// Length without the extension of the toe, relative to the model the proportions were
+    /// drawn at.
     pub(super) fn scale(&self) -> f64 {
-        self.length / MODEL_LENGTH
+        (self.length - self.toe_extension) / MODEL_LENGTH
     }
 
     /// Refuses what is no last, naming the measures that contradict each other.
     pub(super) fn check(&self) -> Result<(), BuildError> {
-        let length = ("length", self.length);
-        within(length, 80.0, 400.0)?;
+        within(("length", self.length), 80.0, 400.0)?;
+        against(("toe extension", self.toe_extension), ("length", self.length), 0.0, 0.12)?;
+        let length = ("length before the extension", self.length - self.toe_extension);
         let scale = self.scale();
         let tread = ("tread width", self.tread_width);
         let seat = ("seat width", self.seat_width);
@@ -101,7 +118,8 @@ impl LastMeasures {
         against(tread, length, 0.22, 0.42)?;
         against(seat, tread, 0.58, 0.92)?;
         against(girth, tread, 2.5, 3.5)?;
-        within(heel, 0.0, 70.0 * scale.min(1.0))?;
+        // 80 mm from EU 36 on.
+        within(heel, 0.0, 90.0 * scale.min(80.0 / 90.0))?;
         within(spring, 4.0, 25.0)?;
         within(edge, 0.0, 8.0)?;
         against(edge, seat, 0.0, 0.14)?;
@@ -113,6 +131,10 @@ impl LastMeasures {
         within(("back bulge", self.back_bulge), 2.0, 10.0)?;
         within(("toe swing", self.toe_swing), -2.0 * scale, 12.0 * scale)?;
         within(("tread dome", self.tread_dome), 0.0, 6.0 * scale)?;
+        within(("toe point", self.toe_point), -1.0, 1.0)?;
+        within(("top tilt", self.top_tilt), -6.0, 12.0)?;
+        within(("seat pitch", self.seat_pitch), 0.0, 8.0)?;
+        within(("tread forward", self.tread_forward), -4.0 * scale, 4.0 * scale)?;
         within(("arch", self.arch), 0.0, 8.0 * scale)
     }
 }

@@ -42,12 +42,14 @@ pub struct Truth {
     pub joint_lateral: DVec3,
     /// The foremost point of the feather line.
     pub toe: DVec3,
-    /// Up the middle of the back, from the seat point to the edge of the flat top.
+    /// Up the middle of the back, from the edge at the seat to the edge of the flat top.
     pub back_line: Vec<DVec3>,
     /// Height of the ground: minus the heel height.
     pub ground: f64,
-    /// Height of the flat top.
-    pub top: f64,
+    /// Rear end of the flat top.
+    pub top_back: DVec3,
+    /// Front end of the flat top.
+    pub top_front: DVec3,
     /// The measures of the smooth form, taken after building.
     pub reached: Reached,
 }
@@ -158,7 +160,7 @@ fn mirror(mesh: &mut TriMesh, truth: &mut Truth) {
         .chain(&mut truth.feather_line)
         .chain(&mut truth.back_line)
         .chain([&mut truth.seat, &mut truth.joint_medial, &mut truth.joint_lateral])
-        .chain([&mut truth.toe]);
+        .chain([&mut truth.toe, &mut truth.top_back, &mut truth.top_front]);
     for point in points {
         point.y = -point.y;
     }

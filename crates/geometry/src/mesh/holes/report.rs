@@ -1,0 +1,94 @@
+//! What was filled, in words.
+
+use glam::DVec3;
+
+use super::Hole;
+use crate::mesh::repair::{MOST_PLACES, Repair, RepairKind};
+
+/// Holes below this part of the span are told together: 3 mm on a form of 300 mm.
+const SMALL: f64 = 0.01;
+
+/// A length with three digits, whatever the unit.
+pub(super) fn digits(length: f64) -> String {
+    let decimals = if length > 0.0 { 2.0 - length.log10().floor() } else { 0.0 };
+    format!("{length:.*}", decimals.clamp(0.0, 12.0) as usize)
+}
+
+/// A place, to a thousandth of the span.
+pub(super) fn place(place: DVec3, span: f64) -> String {
+    let decimals = if span > 0.0 { 3.0 - span.log10().floor() } else { 3.0 };
+    let decimals = decimals.clamp(0.0, 12.0) as usize;
+    let [x, y, z] = place.to_array().map(|x| format!("{x:.decimals$}"));
+    format!("({x}, {y}, {z})")
+}
+
+/// One repair each for the larger holes, and one for all the others. `joined` is how many
+/// vertices were joined where a rim met itself.
+pub(super) fn repairs(holes: &[Hole], joined: usize, span: f64) -> Vec<Repair> {
+    let mut repairs = Vec::new();
+    let (mut single, mut rest) = (Vec::new(), Vec::new());
+    // Invented edges must be seen, so their holes come before larger ones.
+    for wanted in [true, false] {
+        for hole in holes.iter().filter(|hole| hole.sharp == wanted) {
+            let room = single.len() < MOST_PLACES;
+            let list = if room && hole.extent > SMALL * span { &mut single } else { &mut rest };
+            list.push(hole);
+        }
+    }
+    single.sort_by(|a, b| b.extent.total_cmp(&a.extent));
+    repairs.extend(single.into_iter().map(|hole| one(hole, span)));
+    rest.sort_by(|a, b| b.extent.total_cmp(&a.extent));
+    if let Some(largest) = rest.first() {
+        let sharp = rest.iter().filter(|hole| hole.sharp).count();
+        let mut message =
+            format!("small holes filled: {}, up to {} across", rest.len(), digits(largest.extent));
+        if sharp > 0 {
+            message += &format!("; {sharp} of them across a sharp edge, which is invented there");
+        }
+        let hint = if sharp > 0 { "look at the edge there" } else { "nothing to do" };
+        let places = rest.iter().map(|hole| hole.middle).collect();
+        repairs.push(Repair::new(RepairKind::HoleFilled, rest.len(), places, message, hint));
+    }
+    if joined > 0 {
+        repairs.push(Repair::new(
+            RepairKind::PointsJoined,
+            joined,
+            Vec::new(),
+            format!("points joined where a rim met itself: {joined}"),
+            "nothing to do",
+        ));
+    }
+    repairs
+}
+
+fn one(hole: &Hole, span: f64) -> Repair {
+    let mut message = format!(
+        "hole at {} filled: {} across, its rim {} long",
+        place(hole.middle, span),
+        digits(hole.extent),
+        digits(hole.length)
+    );
+    let hint = if hole.sharp {
+        message += "; a sharp edge runs through it, and is invented there";
+        "look at the edge there; scan that part again if the edge matters"
+    } else {
+        "look at the surface there; scan that part again if it matters"
+    };
+    Repair::new(RepairKind::HoleFilled, 1, vec![hole.middle], message, hint)
+}
+
+/// What is said of the opening that stays.
+pub(super) fn opening_left(hole: &Hole, span: f64) -> Repair {
+    Repair::new(
+        RepairKind::OpeningLeft,
+        1,
+        vec![hole.middle],
+        format!(
+            "opening at {} left as it is: {} across, its rim {} long",
+            place(hole.middle, span),
+            digits(hole.extent),
+            digits(hole.length)
+        ),
+        "nothing to do when the form is open there; otherwise close it in the scan program",
+    )
+}
