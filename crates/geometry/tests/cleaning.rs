@@ -8,6 +8,7 @@ use std::f64::consts::PI;
 
 use geometry::mesh::TriMesh;
 use geometry::mesh::adjacency::Adjacency;
+use geometry::mesh::base::cut_base;
 use geometry::mesh::bodies::{bodies, largest_body, split_touching};
 use geometry::mesh::branches::unbranch;
 use geometry::mesh::caps::mend_caps;
@@ -584,4 +585,103 @@ fn repairs_name_their_kind_and_their_place() {
     // The middle of the crumb, from 50 to 51 along x.
     let [place] = repairs[2].places[..] else { panic!("{:?}", repairs[2]) };
     assert!(place.distance(DVec3::new(50.5, 0.5, 0.5)) < 0.2, "{place}");
+}
+
+// ---- what the body stood on ----
+
+/// A dome with steep sides, of 60 by 40 and 50 high, on a sheet of 120 by 120
+/// whose ends are bent up by `bent`.
+fn dome_on_a_sheet(bent: f64) -> TriMesh {
+    let mut form = sheet(120, 120);
+    for p in &mut form.positions {
+        let off = DVec3::new((p.x - 60.0) / 30.0, (p.y - 60.0) / 20.0, 0.0);
+        let flat = bent * (p.x / 60.0 - 1.0).powi(2);
+        p.z = if off.length() < 1.0 {
+            20.0 + 30.0 * (1.0 - off.length_squared()).sqrt()
+        } else {
+            flat
+        };
+    }
+    form
+}
+
+/// Turned and moved: no axis of it lies along one of the frame.
+fn posed(mesh: &TriMesh) -> TriMesh {
+    let turn = glam::DQuat::from_euler(glam::EulerRot::XYZ, 0.6, -1.1, 2.3);
+    let positions = mesh.positions.iter().map(|p| turn * *p + DVec3::new(70.0, -900.0, 33.0));
+    TriMesh { positions: positions.collect(), triangles: mesh.triangles.clone() }
+}
+
+/// The points where they were before [`posed`] and `scale`.
+fn unposed(mesh: &TriMesh, scale: f64) -> Vec<DVec3> {
+    let turn = glam::DQuat::from_euler(glam::EulerRot::XYZ, 0.6, -1.1, 2.3).inverse();
+    let moved = |p: &DVec3| turn * (*p / scale - DVec3::new(70.0, -900.0, 33.0));
+    mesh.positions.iter().map(moved).collect()
+}
+
+#[test]
+fn a_sheet_around_the_foot_of_a_body_is_cut_off() {
+    for bent in [0.0, 0.3] {
+        for scale in [1e-3, 1.0, 25.4] {
+            let mut form = posed(&dome_on_a_sheet(bent));
+            form.positions.iter_mut().for_each(|p| *p *= scale);
+            let cut = cut_base(&form);
+            let [repair] = &cut.repairs[..] else { panic!("{:?}", cut.repairs) };
+            assert_eq!(repair.kind, RepairKind::BaseCut);
+            Adjacency::new(&cut.mesh).unwrap();
+            assert_eq!(bodies(&cut.mesh).len(), 1);
+            // All of the dome is left, and of its wall, 20 high, all but a slice.
+            let known = |p: &DVec3| form.positions.contains(p);
+            let dome = dome_on_a_sheet(bent).positions.iter().filter(|p| p.z >= 20.0).count();
+            assert_eq!(cut.mesh.positions.iter().filter(|p| known(p)).count(), dome);
+            let back = unposed(&cut.mesh, scale);
+            let lowest = back.iter().map(|p| p.z).fold(f64::INFINITY, f64::min);
+            assert!(lowest > 0.2 && lowest < 0.9, "{lowest}");
+        }
+    }
+}
+
+#[test]
+fn a_body_that_stands_free_is_left_alone() {
+    let lying = posed(&cuboid(DVec3::new(260.0, 90.0, 70.0)));
+    let mut ellipsoid = ball(50.0, 4);
+    ellipsoid.positions.iter_mut().for_each(|p| p.x *= 2.6);
+    let mut open = cuboid(DVec3::new(260.0, 90.0, 70.0));
+    open.triangles.drain(2..4);
+    for form in [lying, ball(50.0, 4), ellipsoid, open, sheet(30, 20), band(200.0), twisted_band()]
+    {
+        let cut = cut_base(&form);
+        assert_eq!((&cut.mesh, cut.repairs.len()), (&form, 0));
+    }
+    assert_eq!(cut_base(&TriMesh::default()).mesh, TriMesh::default());
+}
+
+#[test]
+fn a_plate_or_block_beside_the_body_is_what_it_stood_on() {
+    let mut body = ball(50.0, 4);
+    body.positions.iter_mut().for_each(|p| p.x *= 2.6);
+    for size in [[900.0, 700.0, 5.0], [200.0, 200.0, 4.0], [100.0, 90.0, 60.0], [20.0, 20.0, 200.0]]
+    {
+        let beside =
+            together(&body, &cuboid(DVec3::from_array(size)), DVec3::new(-100.0, -80.0, 60.0));
+        let tidied = cleaned(&posed(&beside), 0.001);
+        assert_eq!(as_set(&tidied.mesh), as_set(&posed(&body)), "{size:?}");
+        assert_eq!(tidied.repairs[0].kind, RepairKind::BaseCut, "{size:?}");
+    }
+    let two = together(&body, &body, DVec3::Y * 150.0);
+    assert!(matches!(tidy(&two, 0.01), Err(TidyError::SeveralBodies { .. })));
+}
+
+#[test]
+fn a_second_copy_a_hair_beside_the_surface_is_removed() {
+    let one = ball(50.0, 4);
+    let mut beside = ball(50.004, 4);
+    for turned in [false, true] {
+        if turned {
+            beside = inverted(&beside);
+        }
+        let tidied = cleaned(&together(&one, &beside, DVec3::ZERO), 1e-4);
+        assert_eq!(tidied.mesh.triangles.len(), one.triangles.len());
+        assert_eq!(tidied.repairs[0].kind, RepairKind::DoubledShellRemoved);
+    }
 }

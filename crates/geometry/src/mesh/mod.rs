@@ -1,6 +1,7 @@
 //! Triangle meshes: the form in which a surface is stored.
 
 pub mod adjacency;
+pub mod base;
 pub mod bodies;
 pub mod branches;
 pub mod caps;
@@ -10,6 +11,7 @@ pub mod holes;
 pub mod orient;
 pub mod refine;
 pub mod repair;
+mod shells;
 pub mod subdivide;
 pub mod tidy;
 pub mod weld;

@@ -3,17 +3,28 @@
 use glam::DVec3;
 
 use super::TriMesh;
+use super::base::plain::{Form, form};
 use super::bodies::{bodies, largest_body, middle, only, split_touching, surface};
 use super::branches::unbranch;
 use super::caps::mend_caps;
 use super::orient::{Oriented, orient_outward, twisted};
 use super::repair::{Repair, RepairKind, largest_places};
+use super::shells;
 use super::weld::{size_and_middle, weld_counted};
 
 /// A second body with more than this part of the first one's surface is a second last, not a
-/// crumb. A last's surface varies by less than half over all sizes; stands and plates that are
-/// scanned along are reported too, and must be cut off by hand.
+/// crumb. A last's surface varies by less than half over all sizes.
 const COMPARABLE: f64 = 0.2;
+
+/// Bodies below this part of the largest surface are not looked at closely: a last on a ground
+/// sheet of 1 by 1 m, scanned from both sides, still has more.
+const LARGE: f64 = 0.02;
+
+/// A body beside a plate is the main one when it spans this part of the plate.
+const LARGE_SPAN: f64 = 0.1;
+
+/// No more bodies than this are looked at closely.
+const MOST_LARGE: usize = 16;
 
 /// The hint where a repair changed nothing of the surface.
 const NOTHING: &str = "nothing to do";
@@ -301,46 +312,132 @@ fn without_caps(mesh: TriMesh, repairs: &mut Vec<Repair>) -> TriMesh {
     if mended.dropped > 0 { split_touching(&largest_body(&mended.mesh)).0 } else { mended.mesh }
 }
 
-/// The largest body alone, if it is the only large one.
+/// The main body alone, if it is the only large one of its kind.
 fn main_body(mesh: &TriMesh, repairs: &mut Vec<Repair>) -> Result<TriMesh, TidyError> {
     let areas = mesh.face_areas();
-    let mut bodies = bodies(mesh).into_iter();
-    let main = bodies.next().ok_or(TidyError::Empty)?;
-    let first = surface(&areas, &main);
-    let (mut comparable, mut inner, mut small) = (Vec::new(), Vec::new(), Vec::new());
-    for faces in bodies {
-        let area = surface(&areas, &faces);
-        let sized = (area, middle(mesh, &faces));
-        if area <= COMPARABLE * first {
-            small.push(sized);
-        } else if lies_inside(mesh, &faces, &main) {
-            inner.push(sized);
+    let mut found: Vec<Body> = bodies(mesh)
+        .into_iter()
+        .map(|faces| Body { area: surface(&areas, &faces), faces, form: None })
+        .collect();
+    if found.len() > 1 {
+        let least = LARGE * found[0].area;
+        for body in found.iter_mut().take(MOST_LARGE).filter(|body| body.area >= least) {
+            body.form = Some(form(&only(mesh, &body.faces)));
+        }
+    }
+    let main = main_of(&found).ok_or(TidyError::Empty)?;
+    let main = found.remove(main);
+    let (mut comparable, mut sorted) = (Vec::new(), Sorted::default());
+    let main_mesh = only(mesh, &main.faces);
+    let mut twin = shells::Twin::new(&main_mesh);
+    for body in found {
+        let sized = (body.area, middle(mesh, &body.faces));
+        if body.is_base_of(&main) {
+            sorted.bases.push(sized);
+        } else if body.area <= COMPARABLE * main.area {
+            sorted.small.push(sized);
+        } else if twin.is_doubled_by(&only(mesh, &body.faces)) {
+            sorted.doubled.push(sized);
+        } else if lies_inside(mesh, &body.faces, &main.faces) {
+            sorted.inner.push(sized);
         } else {
-            comparable.push(area);
+            comparable.push(body.area);
         }
     }
     if let Some(&second) = comparable.first() {
+        let (first, second) = (main.area.max(second), main.area.min(second));
         return Err(TidyError::SeveralBodies { count: comparable.len() + 1, first, second });
     }
-    if !small.is_empty() {
-        repairs.push(Repair::new(
-            RepairKind::CrumbsRemoved,
-            small.len(),
-            largest_places(small.clone()),
-            format!("small bodies removed: {}", small.len()),
-            "nothing to do, if they were dust or a stand",
-        ));
+    sorted.report(repairs);
+    drop(twin);
+    Ok(main_mesh)
+}
+
+/// One of the bodies of a mesh.
+struct Body {
+    faces: Vec<u32>,
+    area: f64,
+    /// What it looks like and its span, for the large ones.
+    form: Option<(Form, f64)>,
+}
+
+impl Body {
+    /// Whether this is what `main` stood on: a plate, or a plain form where `main` is none.
+    fn is_base_of(&self, main: &Self) -> bool {
+        let (Some((own, span)), Some((main_form, main_span))) = (self.form, main.form) else {
+            return false;
+        };
+        match own {
+            Form::Plate => main_form != Form::Plate,
+            Form::Plain => main_form == Form::Other && (span < main_span || self.area > main.area),
+            Form::Other => false,
+        }
     }
-    if !inner.is_empty() {
-        repairs.push(Repair::new(
-            RepairKind::InnerShellRemoved,
-            inner.len(),
-            largest_places(inner.clone()),
-            format!("bodies inside the largest removed: {}", inner.len()),
-            "nothing to do, if the model was hollow",
-        ));
+}
+
+/// Which body is the main one: the largest, unless that is a plate, block or rod and another of
+/// fair size is none.
+fn main_of(found: &[Body]) -> Option<usize> {
+    let (form, span) = found.first()?.form.unwrap_or((Form::Other, 0.0));
+    let fair = |body: &Body| match (form, body.form) {
+        (Form::Plate, Some((Form::Other, its))) => its >= LARGE_SPAN * span,
+        (Form::Plate, Some((Form::Plain, its))) => its >= COMPARABLE * span,
+        (Form::Plain, Some((Form::Other, its))) => {
+            its >= 0.5 * span && body.area >= COMPARABLE * found[0].area
+        }
+        _ => false,
+    };
+    let better = |wanted: Form| {
+        found.iter().position(|body| fair(body) && body.form.is_some_and(|(is, _)| is == wanted))
+    };
+    Some(better(Form::Other).or_else(|| better(Form::Plain)).unwrap_or(0))
+}
+
+/// The smaller bodies by what they are, each with its size and place.
+#[derive(Default)]
+struct Sorted {
+    bases: Vec<(f64, DVec3)>,
+    small: Vec<(f64, DVec3)>,
+    doubled: Vec<(f64, DVec3)>,
+    inner: Vec<(f64, DVec3)>,
+}
+
+impl Sorted {
+    fn report(self, repairs: &mut Vec<Repair>) {
+        let kinds = [
+            (
+                RepairKind::BaseCut,
+                self.bases,
+                "plates, blocks or rods beside the body removed",
+                "nothing to do, if the body stood on them",
+            ),
+            (
+                RepairKind::CrumbsRemoved,
+                self.small,
+                "small bodies removed",
+                "nothing to do, if they were dust or a stand",
+            ),
+            (
+                RepairKind::DoubledShellRemoved,
+                self.doubled,
+                "second copies of the surface, a hair beside it, removed",
+                NOTHING,
+            ),
+            (
+                RepairKind::InnerShellRemoved,
+                self.inner,
+                "bodies inside the largest removed",
+                "nothing to do, if the model was hollow",
+            ),
+        ];
+        for (kind, found, what, hint) in kinds {
+            let count = found.len();
+            if count > 0 {
+                let places = largest_places(found);
+                repairs.push(Repair::new(kind, count, places, format!("{what}: {count}"), hint));
+            }
+        }
     }
-    Ok(only(mesh, &main))
 }
 
 /// Whether `inner` lies inside `outer`: by the box around them, and by the winding number of
