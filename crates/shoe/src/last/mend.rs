@@ -2,6 +2,7 @@
 
 use geometry::mesh::TriMesh;
 use geometry::mesh::adjacency::Adjacency;
+use geometry::mesh::base::{BaseCut, cut_base};
 use geometry::mesh::decimate::decimate_to;
 use geometry::mesh::holes::{Filled, Limits, fill_holes};
 use geometry::mesh::repair::Repair;
@@ -42,6 +43,8 @@ pub(super) struct Mended {
 pub(super) fn mend(scan: &TriMesh) -> Result<Mended, ScanError> {
     let tolerance = WELD_SHARE * diagonal(scan);
     let Tidied { mesh, mut repairs } = tidy(scan, tolerance)?;
+    let BaseCut { mesh, repairs: cut } = cut_base(&mesh);
+    repairs.extend(cut);
     let limits = Limits { keep_open: Some(TOP_SHARE), largest: HOLE_SHARE };
     let openings = Adjacency::new(&mesh)?.boundary_loops(&mesh).len();
     let Filled { mesh, repairs: filled, opening } =
