@@ -56,13 +56,12 @@ pub fn cut_base(mesh: &TriMesh) -> BaseCut {
         1,
         vec![freed.place],
         format!(
-            "a flat plate that the body stood on was cut off, {:.2} above its face ({:.1} % of the body's length); what lay below the cut is missing, and leaves openings: {}",
-            freed.above,
+            "a flat plate that the body stood on was cut off, {{}} above its face ({:.1} % of the body's length); what lay below the cut is missing, and leaves openings: {}",
             100.0 * freed.share,
             openings(&body),
         ),
         "check that no more than the plate is gone; stand it on its flat top to scan the underside whole",
-    ));
+    ).with_lengths(vec![freed.above]));
     BaseCut { mesh: body, repairs }
 }
 

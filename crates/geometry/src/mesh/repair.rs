@@ -64,10 +64,14 @@ pub struct Repair {
     pub count: usize,
     /// Where: the middles of the largest, the largest first, in the coordinates of the mesh.
     pub places: Vec<DVec3>,
-    /// What was found and done, in plain words.
+    /// What was found and done, in plain words; lengths in the unit of the mesh, or in the one
+    /// that [`in_unit`](Self::in_unit) named.
     pub message: String,
     /// What the user can do.
     pub hint: String,
+    /// The same with `{}` in place of each length, and the lengths.
+    #[serde(skip)]
+    pattern: Option<(String, Vec<f64>)>,
 }
 
 impl Repair {
@@ -80,8 +84,38 @@ impl Repair {
         hint: impl Into<String>,
     ) -> Self {
         places.truncate(MOST_PLACES);
-        Self { kind, count, places, message: message.into(), hint: hint.into() }
+        let (message, hint) = (message.into(), hint.into());
+        Self { kind, count, places, message, hint, pattern: None }
     }
+
+    /// The same with these lengths, in the unit of the mesh, for each `{}` in the message.
+    #[must_use]
+    pub fn with_lengths(mut self, lengths: Vec<f64>) -> Self {
+        let pattern = self.message;
+        self.message = filled(&pattern, lengths.iter().map(|l| digits(*l)));
+        self.pattern = Some((pattern, lengths));
+        self
+    }
+
+    /// The same with its lengths told in another unit, of which one of the mesh's has `scale`.
+    #[must_use]
+    pub fn in_unit(mut self, scale: f64, unit: &str) -> Self {
+        if let Some((pattern, lengths)) = &self.pattern {
+            let told = lengths.iter().map(|l| format!("{} {unit}", digits(l * scale)));
+            self.message = filled(pattern, told);
+        }
+        self
+    }
+}
+
+fn filled(pattern: &str, lengths: impl Iterator<Item = String>) -> String {
+    lengths.fold(pattern.to_owned(), |text, length| text.replacen("{}", &length, 1))
+}
+
+/// A length with three digits that say something.
+pub(crate) fn digits(length: f64) -> String {
+    let decimals = if length > 0.0 { 2.0 - length.log10().floor() } else { 0.0 };
+    format!("{length:.*}", decimals.clamp(0.0, 12.0) as usize)
 }
 
 impl From<Repair> for Warning {

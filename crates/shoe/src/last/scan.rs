@@ -5,7 +5,7 @@ use geometry::mesh::TriMesh;
 use geometry::mesh::adjacency::AdjacencyError;
 use geometry::mesh::holes::HoleError;
 use geometry::mesh::refine::refine;
-use geometry::mesh::repair::Repair;
+use geometry::mesh::repair::{Repair, RepairKind};
 use geometry::mesh::subdivide::subdivide_smooth;
 use geometry::mesh::tidy::TidyError;
 use geometry::warned::{Warned, Warning};
@@ -13,6 +13,7 @@ use glam::DVec3;
 
 use super::feather::EdgeKind;
 use super::given::scale;
+use super::marks::Foot;
 use super::mend::{Mended, diagonal, mend, thinned, thinned_warning};
 use super::stand::{Given, Last, StandError, stand};
 
@@ -122,7 +123,33 @@ pub fn stand_scan(scan: &TriMesh, given: &Given) -> Result<Warned<Standing>, Sca
         open_at_the_top(&scan, last.last_from_file.transform_point3(*opening))?;
     }
     let openings = usize::from(opening.is_some());
+    let repairs = repairs.into_iter().map(|repair| placed(repair, &last)).collect();
     Ok(Warned { value: Standing { last, scan, openings, repairs }, warnings })
+}
+
+/// The repair told in millimetres, a single one with its place on the last in words.
+fn placed(repair: Repair, last: &Last) -> Repair {
+    let mut told = repair.in_unit(last.unit.in_mm(), "mm");
+    let sought = [RepairKind::HoleFilled, RepairKind::SpikesRemoved, RepairKind::StandLeft];
+    if let ([place], true) = (&told.places[..], sought.contains(&told.kind)) {
+        let at = last.last_from_file.transform_point3(*place);
+        let inside = (at.y >= 0.0) == (last.foot == Foot::Right);
+        let side = if at.y.abs() < 5.0 {
+            "in the middle"
+        } else if inside {
+            "on the inside"
+        } else {
+            "on the outside"
+        };
+        told.message += &format!(
+            "; {:.0} mm {} the seat and {:.0} mm {} it, {side}",
+            at.x.abs(),
+            if at.x < 0.0 { "behind" } else { "in front of" },
+            at.z.abs(),
+            if at.z < 0.0 { "below" } else { "above" },
+        );
+    }
+    told
 }
 
 /// Refuses a standing scan whose `opening` is not at its top.

@@ -2,7 +2,8 @@
 
 use glam::DVec3;
 
-use super::report::{digits, place as at};
+use super::report::place as at;
+use crate::mesh::repair::digits;
 
 /// Why holes could not be filled. Lengths and places are in the unit and frame of the mesh.
 #[derive(Debug, Clone, PartialEq, thiserror::Error)]

@@ -146,7 +146,7 @@ fn attempt(mesh: &TriMesh, limits: &Limits, last: bool) -> Result<Attempt, HoleE
     };
     let mut repairs = repairs(&holes, joined.len(), span);
     let opening = opening.map(|hole| {
-        repairs.push(opening_left(&hole, span));
+        repairs.push(opening_left(&hole));
         let rim = hole.rim.iter().map(|v| mesh.positions[*v as usize]).collect();
         Opening { rim, extent: hole.extent }
     });

@@ -9,12 +9,6 @@ use crate::mesh::weld::size_and_middle;
 /// Holes below this part of the span are told together: 3 mm on a form of 300 mm.
 const SMALL: f64 = 0.01;
 
-/// A length with three digits, whatever the unit.
-pub(super) fn digits(length: f64) -> String {
-    let decimals = if length > 0.0 { 2.0 - length.log10().floor() } else { 0.0 };
-    format!("{length:.*}", decimals.clamp(0.0, 12.0) as usize)
-}
-
 /// A place, to a thousandth of the span.
 pub(super) fn place(place: DVec3, span: f64) -> String {
     let decimals = if span > 0.0 { 3.0 - span.log10().floor() } else { 3.0 };
@@ -37,18 +31,18 @@ pub(super) fn repairs(holes: &[Hole], joined: usize, span: f64) -> Vec<Repair> {
         }
     }
     single.sort_by(|a, b| b.extent.total_cmp(&a.extent));
-    repairs.extend(single.into_iter().map(|hole| one(hole, span)));
+    repairs.extend(single.into_iter().map(|hole| one(hole)));
     rest.sort_by(|a, b| b.extent.total_cmp(&a.extent));
     if let Some(largest) = rest.first() {
         let sharp = rest.iter().filter(|hole| hole.sharp).count();
-        let mut message =
-            format!("small holes filled: {}, up to {} across", rest.len(), digits(largest.extent));
+        let mut message = format!("small holes filled: {}, up to {{}} across", rest.len());
         if sharp > 0 {
             message += &format!("; {sharp} of them across a sharp edge, which is invented there");
         }
         let hint = if sharp > 0 { "look at the edge there" } else { "nothing to do" };
         let places = rest.iter().map(|hole| hole.middle).collect();
-        repairs.push(Repair::new(RepairKind::HoleFilled, rest.len(), places, message, hint));
+        let told = Repair::new(RepairKind::HoleFilled, rest.len(), places, message, hint);
+        repairs.push(told.with_lengths(vec![largest.extent]));
     }
     if joined > 0 {
         repairs.push(Repair::new(
@@ -78,13 +72,8 @@ pub(super) fn trimmed(rounds: &[Vec<[DVec3; 3]>]) -> Option<Repair> {
     })
 }
 
-fn one(hole: &Hole, span: f64) -> Repair {
-    let mut message = format!(
-        "hole at {} filled: {} across, its rim {} long",
-        place(hole.middle, span),
-        digits(hole.extent),
-        digits(hole.length)
-    );
+fn one(hole: &Hole) -> Repair {
+    let mut message = "a hole filled: {} across, its rim {} long".to_owned();
     let hint = if hole.sharp {
         message += "; a sharp edge runs through it, and is invented there";
         "look at the edge there; scan that part again if the edge matters"
@@ -92,20 +81,17 @@ fn one(hole: &Hole, span: f64) -> Repair {
         "look at the surface there; scan that part again if it matters"
     };
     Repair::new(RepairKind::HoleFilled, 1, vec![hole.middle], message, hint)
+        .with_lengths(vec![hole.extent, hole.length])
 }
 
 /// What is said of the opening that stays.
-pub(super) fn opening_left(hole: &Hole, span: f64) -> Repair {
+pub(super) fn opening_left(hole: &Hole) -> Repair {
     Repair::new(
         RepairKind::OpeningLeft,
         1,
         vec![hole.middle],
-        format!(
-            "opening at {} left as it is: {} across, its rim {} long",
-            place(hole.middle, span),
-            digits(hole.extent),
-            digits(hole.length)
-        ),
+        "an opening left as it is: {} across, its rim {} long",
         "nothing to do when the form is open there; otherwise close it in the scan program",
     )
+    .with_lengths(vec![hole.extent, hole.length])
 }
