@@ -6,6 +6,8 @@
 //! longer loops corners are cut off first. (Chosen points first and then the chains between them
 //! would be the other way; where a rim runs in zigzags, a chain then folds over the surface.)
 
+use std::collections::BTreeSet;
+
 use glam::DVec3;
 
 /// Loops up to this many points are cut up at once. The work grows with the third power: here
@@ -102,12 +104,13 @@ fn turn(a: DVec3, b: DVec3) -> f64 {
 
 /// Cuts off corners, the best first, until the loop is short enough.
 fn in_parts(hole: &Loop) -> Option<Vec<[u32; 3]>> {
+    let n = hole.points.len();
     let mut front = Front::new(hole);
-    let mut triangles = Vec::new();
-    while front.left.len() > WHOLE {
+    let mut triangles = Vec::with_capacity(n - 2);
+    for _ in WHOLE..n {
         triangles.push(front.cut()?);
     }
-    let left = &front.left;
+    let left = front.left();
     let points: Vec<DVec3> = left.iter().map(|i| hole.points[*i]).collect();
     let across: Vec<DVec3> = left.iter().map(|i| front.across[*i]).collect();
     let taken = |a: usize, b: usize| (hole.taken)(left[a], left[b]);
@@ -119,12 +122,14 @@ fn in_parts(hole: &Loop) -> Option<Vec<[u32; 3]>> {
 /// What is left of a loop while corners are cut off.
 struct Front<'a> {
     hole: &'a Loop<'a>,
-    /// The points that are left, ascending.
-    left: Vec<usize>,
+    /// For each point that is left, the ones before and after it.
+    beside: Vec<[usize; 2]>,
     /// For each point the normal across the side to the next one that is left.
     across: Vec<DVec3>,
     /// How bad it is to cut off each point.
     badness: Vec<f64>,
+    /// The points by that. The bits of numbers above zero are in the order of the numbers.
+    queue: BTreeSet<(u64, usize)>,
     /// The mean side at the start.
     side: f64,
 }
@@ -132,20 +137,22 @@ struct Front<'a> {
 impl<'a> Front<'a> {
     fn new(hole: &'a Loop<'a>) -> Self {
         let n = hole.points.len();
-        let sides = (0..n).map(|i| hole.points[i].distance(hole.points[(i + 1) % n]));
+        let beside: Vec<[usize; 2]> = (0..n).map(|i| [(i + n - 1) % n, (i + 1) % n]).collect();
+        let sides = (0..n).map(|i| hole.points[i].distance(hole.points[beside[i][1]]));
         let side = sides.sum::<f64>() / n as f64;
-        let (left, across) = ((0..n).collect(), hole.across.to_vec());
-        let mut front = Self { hole, left, across, badness: vec![0.0; n], side };
+        let (across, badness) = (hole.across.to_vec(), vec![0.0; n]);
+        let mut front = Self { hole, beside, across, badness, queue: BTreeSet::new(), side };
         for at in 0..n {
             front.judge(at);
         }
         front
     }
 
-    /// The points before, at and after a place in what is left.
-    fn around(&self, at: usize) -> [usize; 3] {
-        let n = self.left.len();
-        [(at + n - 1) % n, at, (at + 1) % n].map(|i| self.left[i])
+    /// The points that are left, ascending.
+    fn left(&self) -> Vec<usize> {
+        let mut left: Vec<usize> = self.queue.iter().map(|(_, i)| *i).collect();
+        left.sort_unstable();
+        left
     }
 
     fn normal(&self, ear: [usize; 3]) -> DVec3 {
@@ -156,27 +163,30 @@ impl<'a> Front<'a> {
     /// A cut must bend little against what is next to it; then short new sides come first, so
     /// that the loop gets rounder and no point gets many of them.
     fn judge(&mut self, at: usize) {
-        let ear = self.around(at);
-        let normal = self.normal(ear);
-        let bend = turn(normal, self.across[ear[0]]).max(turn(normal, self.across[ear[1]]));
-        let length = self.hole.points[ear[0]].distance(self.hole.points[ear[2]]);
-        let blocked = (self.hole.taken)(ear[0], ear[2]);
-        self.badness[ear[1]] =
-            if blocked { f64::INFINITY } else { bend + 0.1 * length / self.side };
+        let [before, after] = self.beside[at];
+        let normal = self.normal([before, at, after]);
+        let bend = turn(normal, self.across[before]).max(turn(normal, self.across[at]));
+        let length = self.hole.points[before].distance(self.hole.points[after]);
+        let blocked = (self.hole.taken)(before, after);
+        self.queue.remove(&(self.badness[at].to_bits(), at));
+        // Rounding may make a bend of none less than nothing.
+        let bad = bend.max(0.0) + 0.1 * length / self.side;
+        self.badness[at] = if blocked || bad.is_nan() { f64::INFINITY } else { bad };
+        self.queue.insert((self.badness[at].to_bits(), at));
     }
 
     fn cut(&mut self) -> Option<[u32; 3]> {
-        let bad = |at: &usize| self.badness[self.left[*at]];
-        let at = (0..self.left.len()).min_by(|a, b| bad(a).total_cmp(&bad(b)))?;
-        if bad(&at).is_infinite() {
+        let at = self.queue.first()?.1;
+        if self.badness[at].is_infinite() {
             return None;
         }
-        let ear = self.around(at);
-        self.across[ear[0]] = self.normal(ear);
-        self.left.remove(at);
-        let n = self.left.len();
-        self.judge((at + n - 1) % n);
-        self.judge(at % n);
-        Some(ear.map(|i| i as u32))
+        self.queue.pop_first();
+        let [before, after] = self.beside[at];
+        self.across[before] = self.normal([before, at, after]);
+        self.beside[before][1] = after;
+        self.beside[after][0] = before;
+        self.judge(before);
+        self.judge(after);
+        Some([before, at, after].map(|i| i as u32))
     }
 }

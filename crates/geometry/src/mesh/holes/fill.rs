@@ -9,12 +9,10 @@ use super::cover::{Loop, cover};
 use super::crossing::{crossings, folded_back};
 use super::fair::fair;
 use super::patch::Patch;
+use super::sharp::sharp_ends;
 use super::surround::{Surround, Users};
 use super::{Hole, HoleError};
 use crate::mesh::TriMesh;
-
-/// A bend of more than this many degrees is a sharp edge of the surface.
-const SHARP: f64 = 30.0;
 
 /// A hole's fill: the bent one, and the cover it was bent from.
 struct Fill {
@@ -82,7 +80,7 @@ fn fill_each(
     for hole in holes {
         let rim: Vec<u32> = hole.rim.iter().rev().copied().collect();
         let mut around = Surround::new(mesh, users, &rim, (hole.middle, hole.extent), &shared);
-        hole.sharp = around.sharp_ends(SHARP) >= 2;
+        hole.sharp = sharp_ends(mesh, users, &rim, hole.extent) >= 2;
         // Two holes with common points must not both draw the edge between them.
         let common: Vec<u32> =
             (0..).zip(&rim).filter(|(_, v)| shared.contains(v)).map(|(i, _)| i).collect();

@@ -12,6 +12,7 @@ mod fill;
 mod patch;
 mod report;
 mod rims;
+mod sharp;
 mod surround;
 
 use std::cmp::Ordering;

@@ -127,39 +127,4 @@ impl Surround {
         let whole = rim.iter().map(|v| !shared.contains(v)).collect();
         Self { points, rim: n, faces, across, spacing, whole, taken }
     }
-
-    /// At how many separate places of the rim a sharp edge of the surface ends. `limit` is the
-    /// bend in degrees from which an edge is sharp; on a rough surface, three times the bend
-    /// that is usual there.
-    pub(super) fn sharp_ends(&self, limit: f64) -> usize {
-        let n = self.rim as u32;
-        let mut bends: BTreeMap<[u32; 2], Vec<DVec3>> = BTreeMap::new();
-        for t in &self.faces {
-            let [a, b, c] = t.map(|v| self.points[v as usize]);
-            let normal = (b - a).cross(c - a).normalize_or_zero();
-            for k in 0..3 {
-                let (u, v) = (t[k].min(t[(k + 1) % 3]), t[k].max(t[(k + 1) % 3]));
-                if u < n && v >= n {
-                    bends.entry([u, v]).or_default().push(normal);
-                }
-            }
-        }
-        let bends: Vec<(u32, f64)> = bends
-            .iter()
-            .filter(|(_, normals)| normals.len() == 2)
-            .map(|(ends, normals)| (ends[0], normals[0].angle_between(normals[1]).to_degrees()))
-            .filter(|(_, bend)| bend.is_finite())
-            .collect();
-        let mut sorted: Vec<f64> = bends.iter().map(|(_, bend)| *bend).collect();
-        sorted.sort_by(f64::total_cmp);
-        let usual = sorted.get(sorted.len() / 2).copied().unwrap_or(0.0);
-        let mut sharp = vec![false; self.rim];
-        for (v, _) in bends.iter().filter(|(_, bend)| *bend > limit.max(3.0 * usual)) {
-            sharp[*v as usize] = true;
-        }
-        // Places next but one to each other are one.
-        let near =
-            |i: usize| sharp[(i + self.rim - 1) % self.rim] || sharp[(i + self.rim - 2) % self.rim];
-        (0..self.rim).filter(|i| sharp[*i] && !near(*i)).count()
-    }
 }
