@@ -232,7 +232,7 @@ fn unit_and_pose_and_order_do_not_matter() {
             assert!(near < 1e-6 * scale, "{near} at scale {scale}");
         }
     }
-    let mut turned = holed.clone();
+    let mut turned = holed;
     turned.triangles.reverse();
     turned.triangles.iter_mut().for_each(|t| t.rotate_left(1));
     let turned = filled(&turned, &ALL).unwrap();

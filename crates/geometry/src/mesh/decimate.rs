@@ -49,6 +49,12 @@ pub struct Decimated {
 /// triangles, or two in the same direction, and any mesh under a tolerance that is not positive,
 /// comes back as it is, with an error of 0.
 pub fn decimate(mesh: &TriMesh, tolerance: f64) -> Decimated {
+    decimate_to(mesh, tolerance, 0)
+}
+
+/// Reduces `mesh` as [`decimate`] does, but no further than to `enough` triangles: then they stay
+/// more even, and the surface nearer, than the tolerance asks for.
+pub fn decimate_to(mesh: &TriMesh, tolerance: f64, enough: usize) -> Decimated {
     let unchanged = || Decimated { mesh: mesh.clone(), error: 0.0 };
     if !(tolerance > 0.0 && tolerance.is_finite() && is_manifold(mesh)) {
         return unchanged();
@@ -56,7 +62,7 @@ pub fn decimate(mesh: &TriMesh, tolerance: f64) -> Decimated {
     let original = Original::new(mesh);
     let mut limit = FIRST * tolerance;
     for _ in 0..TRIES {
-        let fewer = collapse::collapse(mesh, limit);
+        let fewer = collapse::collapse(mesh, limit, enough);
         if fewer.triangles.len() == mesh.triangles.len() {
             return unchanged();
         }

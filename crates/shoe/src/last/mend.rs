@@ -2,7 +2,8 @@
 
 use geometry::mesh::TriMesh;
 use geometry::mesh::adjacency::Adjacency;
-use geometry::mesh::decimate::decimate;
+use geometry::mesh::base::{BaseCut, cut_base};
+use geometry::mesh::decimate::decimate_to;
 use geometry::mesh::holes::{Filled, Limits, fill_holes};
 use geometry::mesh::repair::Repair;
 use geometry::mesh::tidy::{Tidied, tidy};
@@ -22,6 +23,8 @@ const TOP_SHARE: f64 = 0.2;
 const HOLE_SHARE: f64 = 0.15;
 /// More triangles than this are more than a last's shape needs and make the work slow.
 const MANY: usize = 150_000;
+/// What it is thinned to: edges of about a millimetre.
+const ENOUGH: usize = 100_000;
 /// How far a thinned surface may lie from the scan, mm.
 const THINNED_BY: f64 = 0.05;
 
@@ -40,6 +43,8 @@ pub(super) struct Mended {
 pub(super) fn mend(scan: &TriMesh) -> Result<Mended, ScanError> {
     let tolerance = WELD_SHARE * diagonal(scan);
     let Tidied { mesh, mut repairs } = tidy(scan, tolerance)?;
+    let BaseCut { mesh, repairs: cut } = cut_base(&mesh);
+    repairs.extend(cut);
     let limits = Limits { keep_open: Some(TOP_SHARE), largest: HOLE_SHARE };
     let openings = Adjacency::new(&mesh)?.boundary_loops(&mesh).len();
     let Filled { mesh, repairs: filled, opening } =
@@ -55,7 +60,7 @@ pub(super) fn thinned(mesh: &TriMesh, scale: f64) -> Option<(TriMesh, f64)> {
     if mesh.triangles.len() <= MANY {
         return None;
     }
-    let thinned = decimate(mesh, THINNED_BY / scale);
+    let thinned = decimate_to(mesh, THINNED_BY / scale, ENOUGH);
     let fewer = thinned.mesh.triangles.len() < mesh.triangles.len();
     fewer.then_some((thinned.mesh, thinned.error * scale))
 }

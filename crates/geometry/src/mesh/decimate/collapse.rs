@@ -32,15 +32,20 @@ struct Collapsing {
     moves: Vec<u32>,
     queue: Queue,
     limit: f64,
+    /// Triangles that are left.
+    left: usize,
 }
 
-/// The mesh with edges collapsed while each place stays within about `limit` of the original.
-pub(super) fn collapse(mesh: &TriMesh, limit: f64) -> TriMesh {
+/// The mesh with edges collapsed while each place stays within about `limit` of the original,
+/// until `enough` triangles or fewer are left.
+pub(super) fn collapse(mesh: &TriMesh, limit: f64, enough: usize) -> TriMesh {
     let mut work = Collapsing::new(mesh, limit);
     for uses in edges(&edge_uses(mesh)) {
         work.enter(uses[0].ends, uses.len() == 1);
     }
-    while let Some(edge) = work.queue.pop() {
+    while work.left > enough
+        && let Some(edge) = work.queue.pop()
+    {
         if work.moves_of(edge.ends) == edge.moves {
             work.try_collapse(edge.ends);
         }
@@ -83,6 +88,7 @@ impl Collapsing {
             on_boundary,
             moves: vec![0; n],
             queue: Queue::new(),
+            left: mesh.triangles.len(),
             limit,
         }
     }
@@ -220,6 +226,7 @@ impl Collapsing {
     }
 
     fn join(&mut self, a: u32, b: u32, place: DVec3, removed: &[u32]) {
+        self.left -= removed.len();
         for f in removed {
             self.gone[*f as usize] = true;
             for v in self.triangles[*f as usize] {

@@ -29,8 +29,9 @@ impl Box3 {
     }
 }
 
-/// Which of the `fills`, each a range of the mesh's triangles, cross a triangle of the mesh.
-pub(super) fn crossing(mesh: &TriMesh, fills: &[Range<usize>]) -> Vec<bool> {
+/// For each of the `fills`, ranges of the mesh's triangles, its triangles that cross another of
+/// the mesh, each with that one.
+pub(super) fn crossings(mesh: &TriMesh, fills: &[Range<usize>]) -> Vec<Vec<(u32, u32)>> {
     let triangle = |f: usize| Box3::of(mesh.corners(f as u32));
     let boxes: Vec<Box3> = fills
         .iter()
@@ -42,15 +43,20 @@ pub(super) fn crossing(mesh: &TriMesh, fills: &[Range<usize>]) -> Vec<bool> {
             near.into_iter().map(|f| (triangle(f as usize), f)).collect();
         others.sort_by(|a, b| a.0.low.x.total_cmp(&b.0.low.x));
         let widest = others.iter().map(|(b, _)| b.high.x - b.low.x).fold(0.0, f64::max);
-        fill.clone().any(|own| {
+        let mut hits = Vec::new();
+        for own in fill.clone() {
             let bounds = triangle(own);
             let from = others.partition_point(|(b, _)| b.low.x < bounds.low.x - widest);
-            others[from..]
-                .iter()
-                .take_while(|(b, _)| b.low.x <= bounds.high.x)
-                .filter(|(b, f)| *f as usize != own && b.meets(&bounds))
-                .any(|(_, f)| cross(mesh, own as u32, *f))
-        })
+            hits.extend(
+                others[from..]
+                    .iter()
+                    .take_while(|(b, _)| b.low.x <= bounds.high.x)
+                    .filter(|(b, f)| *f as usize != own && b.meets(&bounds))
+                    .filter(|(_, f)| cross(mesh, own as u32, *f))
+                    .map(|(_, f)| (own as u32, *f)),
+            );
+        }
+        hits
     };
     fills.iter().zip(near).map(found).collect()
 }

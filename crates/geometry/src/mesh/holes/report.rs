@@ -3,7 +3,8 @@
 use glam::DVec3;
 
 use super::Hole;
-use crate::mesh::repair::{MOST_PLACES, Repair, RepairKind};
+use crate::mesh::repair::{MOST_PLACES, Repair, RepairKind, largest_places};
+use crate::mesh::weld::size_and_middle;
 
 /// Holes below this part of the span are told together: 3 mm on a form of 300 mm.
 const SMALL: f64 = 0.01;
@@ -59,6 +60,22 @@ pub(super) fn repairs(holes: &[Hole], joined: usize, span: f64) -> Vec<Repair> {
         ));
     }
     repairs
+}
+
+/// What is said of the triangles taken off folded rims, given their corners for each time.
+pub(super) fn trimmed(rounds: &[Vec<[DVec3; 3]>]) -> Option<Repair> {
+    let sized: Vec<(f64, DVec3)> =
+        rounds.iter().flatten().map(|corners| size_and_middle(*corners)).collect();
+    let count = sized.len();
+    (count > 0).then(|| {
+        Repair::new(
+            RepairKind::TwistedRemoved,
+            count,
+            largest_places(sized),
+            format!("triangles removed where the rim of a hole is folded over it: {count}"),
+            "look at the surface there",
+        )
+    })
 }
 
 fn one(hole: &Hole, span: f64) -> Repair {

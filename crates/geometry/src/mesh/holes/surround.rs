@@ -13,6 +13,7 @@ pub(super) struct Users {
 }
 
 impl Users {
+    /// Those of all vertices of `mesh`.
     pub(super) fn new(mesh: &TriMesh) -> Self {
         let mut first = vec![0_u32; mesh.positions.len() + 2];
         for v in mesh.triangles.iter().flatten() {
@@ -42,7 +43,8 @@ impl Users {
         face.map_or(DVec3::ZERO, |face| mesh.area_vector(*face).normalize_or_zero())
     }
 
-    fn of(&self, v: u32) -> &[u32] {
+    /// The triangles that use `v`, ascending.
+    pub(super) fn of(&self, v: u32) -> &[u32] {
         &self.faces[self.first[v as usize] as usize..self.first[v as usize + 1] as usize]
     }
 }
