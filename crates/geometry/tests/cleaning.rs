@@ -706,7 +706,13 @@ fn halved(gap: f64, finer: bool) -> TriMesh {
     let half = |up: bool| {
         let mut half = whole.clone();
         half.triangles.retain(|t| {
-            t.iter().all(|v| if up { whole.positions[*v as usize].z > -1e-9 } else { whole.positions[*v as usize].z < 1e-9 })
+            t.iter().all(|v| {
+                if up {
+                    whole.positions[*v as usize].z > -1e-9
+                } else {
+                    whole.positions[*v as usize].z < 1e-9
+                }
+            })
         });
         half
     };
@@ -726,7 +732,10 @@ fn halves_with_a_gap_between_are_zipped() {
             let seam = tidied.repairs.iter().find(|r| r.kind == RepairKind::SeamsClosed).unwrap();
             assert!(seam.message.contains("over a length of 31"), "{}", seam.message);
             assert_eq!(rim_edges(&tidied.mesh), 0, "finer {finer}");
-            assert_eq!(tidied.mesh.triangles.len(), halves.triangles.len() + if finer { 64 } else { 0 });
+            assert_eq!(
+                tidied.mesh.triangles.len(),
+                halves.triangles.len() + if finer { 64 } else { 0 }
+            );
         }
     }
 }
@@ -767,7 +776,7 @@ fn a_point_that_stands_out_alone_is_pulled_back() {
     let whole = ball(50.0, 4);
     for out in [1.2, 3.0, -0.5] {
         let mut spiked = whole.clone();
-        for v in [100, 500, 1500] {
+        for v in [100, 500, 900] {
             spiked.positions[v] *= out;
         }
         let tidied = cleaned(&posed(&spiked), 1e-4);
