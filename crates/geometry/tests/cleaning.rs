@@ -568,8 +568,19 @@ fn what_cannot_be_tidied_is_refused_by_name() {
     let mut bad = good;
     bad.positions[2].y = f64::NAN;
     assert_eq!(tidy(&bad, 0.1), Err(TidyError::NotFinite { vertex: 2 }));
-    let huge = cuboid(DVec3::splat(2e6));
-    assert!(tidy(&huge, 0.1).unwrap_err().to_string().contains("correct its unit"));
+    // Single precision steps by 1 mm at 10 km, and by 0.012 mm at 100 m.
+    let far = |away: f64| {
+        let mut form = ball(130.0, 3);
+        form.positions.iter_mut().for_each(|p| *p = (*p + away).as_vec3().as_dvec3());
+        tidy(&form, 1e-4)
+    };
+    assert!(far(1e5).is_ok());
+    let message = far(1e7).unwrap_err().to_string();
+    assert!(message.contains("move it to the origin"), "{message}");
+    // Any unit will do: it is the reach against the size that counts.
+    assert!(tidy(&cuboid(DVec3::splat(2e6)), 0.1).is_ok());
+    assert!(tidy(&cuboid(DVec3::splat(2e-7)), 1e-13).is_ok());
+    assert!(matches!(tidy(&cuboid(DVec3::splat(1e80)), 0.1), Err(TidyError::TooLarge { .. })));
 }
 
 #[test]
@@ -683,5 +694,122 @@ fn a_second_copy_a_hair_beside_the_surface_is_removed() {
         let tidied = cleaned(&together(&one, &beside, DVec3::ZERO), 1e-4);
         assert_eq!(tidied.mesh.triangles.len(), one.triangles.len());
         assert_eq!(tidied.repairs[0].kind, RepairKind::DoubledShellRemoved);
+    }
+}
+
+// ---- seams ----
+
+/// A ball in two halves, a gap of `gap` between their rims; the upper with twice as many points
+/// on it where `finer`.
+fn halved(gap: f64, finer: bool) -> TriMesh {
+    let whole = ball(50.0, 4);
+    let half = |up: bool| {
+        let mut half = whole.clone();
+        half.triangles.retain(|t| {
+            t.iter().all(|v| {
+                if up {
+                    whole.positions[*v as usize].z > -1e-9
+                } else {
+                    whole.positions[*v as usize].z < 1e-9
+                }
+            })
+        });
+        half
+    };
+    let upper = if finer { geometry::mesh::refine::refine(&half(true), 4.0) } else { half(true) };
+    weld(&together(&half(false), &upper, DVec3::Z * gap), 0.0)
+}
+
+#[test]
+fn halves_with_a_gap_between_are_zipped() {
+    for finer in [false, true] {
+        for turned in [false, true] {
+            let mut halves = posed(&halved(0.04, finer));
+            if turned {
+                halves.triangles.iter_mut().step_by(3).for_each(|t| t.swap(0, 1));
+            }
+            let tidied = cleaned(&halves, 1e-4);
+            let seam = tidied.repairs.iter().find(|r| r.kind == RepairKind::SeamsClosed).unwrap();
+            assert!(seam.message.contains("over a length of 31"), "{}", seam.message);
+            assert_eq!(rim_edges(&tidied.mesh), 0, "finer {finer}");
+            assert_eq!(
+                tidied.mesh.triangles.len(),
+                halves.triangles.len() + if finer { 64 } else { 0 }
+            );
+        }
+    }
+}
+
+#[test]
+fn what_is_no_seam_is_not_zipped() {
+    // A gap that is too wide, and two open copies of one surface, rim beside rim.
+    let wide = halved(0.5, false);
+    assert!(matches!(tidy(&wide, 1e-4), Err(TidyError::SeveralBodies { .. })));
+    let mut bowl = ball(50.0, 4);
+    bowl.triangles.retain(|t| t.iter().all(|v| bowl.positions[*v as usize].z < 20.0));
+    let mut beside = bowl.clone();
+    beside.positions.iter_mut().for_each(|p| *p *= 1.0001);
+    let tidied = cleaned(&together(&bowl, &beside, DVec3::ZERO), 1e-4);
+    assert_eq!(tidied.mesh.triangles.len(), bowl.triangles.len());
+    assert!(tidied.repairs.iter().all(|r| r.kind != RepairKind::SeamsClosed));
+}
+
+#[test]
+fn loose_triangles_that_miss_each_other_by_a_hair_are_joined() {
+    let whole = ball(50.0, 4);
+    let mut soup = loose(&whole);
+    let mut state = 7_u64;
+    for p in &mut soup.positions {
+        for k in 0..3 {
+            state = state.wrapping_mul(6_364_136_223_846_793_005).wrapping_add(1);
+            p[k] += ((state >> 40) as f64 / (1 << 24) as f64 - 0.5) * 2e-4;
+        }
+    }
+    let tidied = cleaned(&soup, 1e-5);
+    assert_eq!((tidied.mesh.triangles.len(), rim_edges(&tidied.mesh)), (whole.triangles.len(), 0));
+}
+
+// ---- spikes ----
+
+#[test]
+fn a_point_that_stands_out_alone_is_pulled_back() {
+    let whole = ball(50.0, 4);
+    for out in [1.2, 3.0, -0.5] {
+        let mut spiked = whole.clone();
+        for v in [100, 500, 900] {
+            spiked.positions[v] *= out;
+        }
+        let tidied = cleaned(&posed(&spiked), 1e-4);
+        let spikes = tidied.repairs.iter().find(|r| r.kind == RepairKind::SpikesRemoved).unwrap();
+        assert_eq!((spikes.count, spikes.places.len()), (3, 3));
+        // In the middle of its ring, less than a facet's depth below the ball.
+        for p in unposed(&tidied.mesh, 1.0) {
+            assert!(p.length() > 49.0 && p.length() < 50.001, "{out}: {p}");
+        }
+    }
+}
+
+#[test]
+fn tips_edges_and_noise_are_no_spikes() {
+    let mut cone = ball(50.0, 3);
+    // Below the equator flat, above it a cone with one point.
+    cone.triangles.retain(|t| t.iter().all(|v| cone.positions[*v as usize].z > -1e-9));
+    let n = cone.positions.len();
+    for k in 0..n {
+        let p = cone.positions[k];
+        cone.positions[k].z = 4.0 * (50.0 - p.truncate().length());
+    }
+    let mut rough = geometry::mesh::refine::refine(&ball(50.0, 4), 1.0);
+    let mut state = 11_u64;
+    for p in &mut rough.positions {
+        state = state.wrapping_mul(6_364_136_223_846_793_005).wrapping_add(1);
+        *p *= 1.0 + ((state >> 40) as f64 / (1 << 24) as f64 - 0.5) * 0.01;
+    }
+    let mut tall = cuboid(DVec3::new(1.0, 1.0, 90.0));
+    tall = geometry::mesh::refine::refine(&tall, 3.0);
+    for form in [cone, rough, tall, cuboid(DVec3::new(260.0, 90.0, 70.0))] {
+        let tidied = cleaned(&weld(&form, 0.0), 1e-9);
+        let spikes = tidied.repairs.iter().find(|r| r.kind == RepairKind::SpikesRemoved);
+        assert_eq!(spikes, None);
     }
 }

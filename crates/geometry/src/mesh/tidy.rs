@@ -9,7 +9,9 @@ use super::branches::unbranch;
 use super::caps::mend_caps;
 use super::orient::{Oriented, orient_outward, twisted};
 use super::repair::{Repair, RepairKind, largest_places};
+use super::seams::{close_seams, loose_tolerance};
 use super::shells;
+use super::spikes::flatten_spikes;
 use super::weld::{size_and_middle, weld_counted};
 
 /// A second body with more than this part of the first one's surface is a second last, not a
@@ -29,9 +31,16 @@ const MOST_LARGE: usize = 16;
 /// The hint where a repair changed nothing of the surface.
 const NOTHING: &str = "nothing to do";
 
-/// The farthest coordinate that is taken for millimetres, mm. Far above any last; keeps the
-/// arithmetic of areas and volumes exact enough.
-const FARTHEST: f64 = 1e6;
+/// Coordinates in whole single precision steps (STL, most PLY) have lost the shape where a step is
+/// this share of the span: 0.03 mm of 260, as coarse as a scanner's noise.
+const COARSE_STEP: f64 = 1e-4;
+
+/// In double precision a body may lie this many spans away, which leaves a millionth of a
+/// millionth of its span for areas and volumes.
+const FAR: f64 = 1e4;
+
+/// Beyond this products of coordinates overflow.
+const FARTHEST: f64 = 1e50;
 
 /// Why a mesh could not be made one clean body.
 #[derive(Debug, Clone, PartialEq, thiserror::Error)]
@@ -57,15 +66,17 @@ pub enum TidyError {
         /// The vertex, from 0.
         vertex: usize,
     },
-    /// Too far out for millimetres.
+    /// Too far from the origin for its size.
     #[error(
-        "the mesh reaches {reach:.0} mm from the origin (the most is {limit:.0} mm); correct its unit, or move it to the origin"
+        "the mesh lies {reach:.4e} from the origin and is only {extent:.4} across: the file's numbers cannot hold its shape there (they step by {step:.2e}); move it to the origin in the scan program and export it again"
     )]
     TooLarge {
-        /// The farthest coordinate, mm.
+        /// The farthest coordinate, in the unit of the mesh.
         reach: f64,
-        /// The most that is taken.
-        limit: f64,
+        /// The longest side of the box around the mesh.
+        extent: f64,
+        /// The step from one number to the next at that distance.
+        step: f64,
     },
     /// The tolerance is negative or not a number.
     #[error("a welding tolerance of {tolerance} mm is impossible; 0.001 to 0.05 mm is usual")]
@@ -137,14 +148,16 @@ pub fn tidy(mesh: &TriMesh, tolerance: f64) -> Result<Tidied, TidyError> {
     if mended.parted > 0 {
         repairs.push(parted(mended.parted, mended.parted_places));
     }
-    let untwisted = untwist(mended.mesh, &mut repairs);
+    let zipped = zipped(mended.mesh, &mut repairs);
+    let untwisted = untwist(zipped, &mut repairs);
     let body = main_body(&untwisted, &mut repairs)?;
     let (body, touching) = split_touching(&body);
     if touching > 0 {
         let added = &body.positions[body.positions.len() - touching..];
         repairs.push(parted(touching, largest_places(added.iter().map(|p| (0.0, *p)).collect())));
     }
-    let body = turned(&body, &mut repairs);
+    let mut body = turned(&body, &mut repairs);
+    despiked(&mut body, &mut repairs);
     let mesh = without_caps(body, &mut repairs);
     if mesh.triangles.is_empty() {
         return Err(TidyError::NothingLeft { tolerance, extent });
@@ -159,7 +172,10 @@ fn welded(
     extent: f64,
     repairs: &mut Vec<Repair>,
 ) -> Result<TriMesh, TidyError> {
-    let welded = weld_counted(mesh, tolerance);
+    let mut welded = weld_counted(mesh, tolerance);
+    if let Some(wider) = loose_tolerance(&welded.mesh, tolerance) {
+        welded = weld_counted(mesh, wider);
+    }
     if welded.mesh.triangles.is_empty() {
         return Err(TidyError::NothingLeft { tolerance, extent });
     }
@@ -204,6 +220,34 @@ fn parted(count: usize, places: Vec<DVec3>) -> Repair {
         format!("points parted where the surface only touched itself: {count}"),
         "look at the surface there",
     )
+}
+
+/// Rims that nearly match joined.
+fn zipped(mesh: TriMesh, repairs: &mut Vec<Repair>) -> TriMesh {
+    let Some(zipped) = close_seams(&mesh) else { return mesh };
+    let length: f64 = zipped.closed.iter().map(|(length, _)| length / 2.0).sum();
+    repairs.push(Repair::new(
+        RepairKind::SeamsClosed,
+        zipped.closed.len(),
+        largest_places(zipped.closed),
+        format!("rims that nearly match closed like a seam, over a length of {length:.4}"),
+        NOTHING,
+    ));
+    split_touching(&zipped.mesh).0
+}
+
+/// Points that stand out alone pulled back.
+fn despiked(mesh: &mut TriMesh, repairs: &mut Vec<Repair>) {
+    let spikes = flatten_spikes(mesh);
+    if !spikes.is_empty() {
+        repairs.push(Repair::new(
+            RepairKind::SpikesRemoved,
+            spikes.len(),
+            largest_places(spikes.clone()),
+            format!("single points far off the surface pulled back into it: {}", spikes.len()),
+            "look at the surface there, if it should have a point",
+        ));
+    }
 }
 
 /// Turned outward, each triangle that was not.
@@ -251,8 +295,11 @@ fn check(mesh: &TriMesh, tolerance: f64) -> Result<f64, TidyError> {
         mesh.bounds().filter(|_| !mesh.triangles.is_empty()).ok_or(TidyError::Empty)?;
     let reach = low.abs().max_element().max(high.abs().max_element());
     let extent = (high - low).max_element();
-    if reach > FARTHEST {
-        return Err(TidyError::TooLarge { reach, limit: FARTHEST });
+    let single = mesh.positions.iter().all(|p| p.as_vec3().as_dvec3() == *p);
+    let step = reach * f64::from(if single { f32::EPSILON } else { f64::EPSILON as f32 });
+    let lost = if single { step > COARSE_STEP * extent } else { reach > FAR * FAR * extent };
+    if (lost && extent > 0.0) || reach > FARTHEST {
+        return Err(TidyError::TooLarge { reach, extent, step });
     }
     Ok(extent)
 }
