@@ -31,7 +31,7 @@ pub(super) fn repairs(holes: &[Hole], joined: usize, span: f64) -> Vec<Repair> {
         }
     }
     single.sort_by(|a, b| b.extent.total_cmp(&a.extent));
-    repairs.extend(single.into_iter().map(|hole| one(hole)));
+    repairs.extend(single.into_iter().map(one));
     rest.sort_by(|a, b| b.extent.total_cmp(&a.extent));
     if let Some(largest) = rest.first() {
         let sharp = rest.iter().filter(|hole| hole.sharp).count();
