@@ -47,6 +47,9 @@ pub(super) fn by_found_line(
         guide = Ring::new(again.points).smoothed(2.0, 3.0, level.seat);
     }
     up = level.turned.transpose() * DVec3::Z;
+    // Once more: the planes square to the finer line depend less on where the search began.
+    let first = feather::follow(slicer, &guide, level.seat, up, 1.0, 5.0)?;
+    guide = Ring::new(first.points).smoothed(1.0, 3.0, level.seat);
     let fine = feather::follow(slicer, &guide, level.seat, up, 1.0, 5.0)?;
     known.edgeless = fine.edge == EdgeKind::Absent;
     let (level, told) = settle(slicer.mesh(), &fine.points, known, marks)?;

@@ -127,10 +127,11 @@ pub(super) fn heel_height(
             (0.8, "Without an edge it rests on heel and ball: no heel.".into())
         }
         _ => (
-            0.5,
+            0.6,
             format!(
-                "With the bottom of the seat level the seat stands at {height:.0} mm; a last does \
-                 not show its heel height more closely."
+                "Stood so that its tread is lowest under the joint line, the seat is at \
+                 {height:.0} mm; a tread that is lowest a little further forward or back makes \
+                 that 4 mm more or less, so enter the heel height where you know it."
             ),
         ),
     };
