@@ -52,6 +52,22 @@ def test_measured_on_the_scan_not_on_what_was_smoothed(foot, measured):
         assert found[f"{name}_girth"] == pytest.approx(tape, rel=1e-3), name
 
 
+def test_the_known_size(foot, measured):
+    """Taken before with trimesh on the file: 242.8 long, 96.3 wide, the section at 0.70 of the
+    length 231.5 round. The inside joint: ball of foot length by foot length is 200.94 / 271.18 =
+    0.741 among the men of ANSUR II (2012, open data)."""
+    path, mesh = foot
+    found = measured(path)
+    assert found["length"] == pytest.approx(242.8, abs=0.5)
+    assert found["width"] == pytest.approx(96.3, abs=0.5)
+    assert found["joint_shares"]["medial"] == pytest.approx(0.741, abs=0.01)
+    standing = mesh.copy()
+    standing.apply_transform(np.array(found["last_from_file"]))
+    back = standing.bounds[0][0]
+    section = standing.section([1, 0, 0], [back + 0.7 * found["length"], 0, 0])
+    assert section.length == pytest.approx(231.5, abs=1.5)
+
+
 def test_the_throat_is_where_leg_and_foot_meet(foot, measured):
     """Between instep point and the cut, well below the cut: the tape settles in the bend."""
     path, mesh = foot
