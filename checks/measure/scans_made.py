@@ -29,7 +29,7 @@ def measures(number):
         "tread": tread,
         "girth": girth,
         "radius": min(float(rng.choice([0, 0, 0.5, 1, 2, 3, 4, 5, 6])), 0.11 * seat),
-        "edge": rng.uniform(1.2, 1.6 if eu < 30 else 2.4),
+        "edge": rng.uniform(1.2, 1.6) if eu < 30 else rng.uniform(1.4, 2.6),
         "toe": toe,
         "extension": rng.uniform(0, 25 * toe) * share if toe > 0.2 else 0,
         "tilt": rng.uniform(-4, 10),
