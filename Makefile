@@ -3,7 +3,7 @@
 PYTHON ?= python3
 VENV := .venv
 
-.PHONY: help test rust-test checks lint spelling deny bench fuzz clean
+.PHONY: help test rust-test checks lint spelling deny bench plots fuzz clean
 
 test: rust-test checks ## everything: the Rust tests and the checks by independent readers
 
@@ -40,6 +40,13 @@ deny: ## licences, sources and advisories; needs `cargo install --locked cargo-d
 
 bench: ## the benches beside the kernels
 	cargo bench --workspace
+
+plots: $(VENV)/plots ## time and memory of `measure` against triangles, drawn into target/plots
+	$(VENV)/bin/python crates/shoe/benches/plots.py
+
+$(VENV)/plots: $(VENV)/ready
+	$(VENV)/bin/pip install --quiet matplotlib==3.11.1
+	touch $@
 
 help: ## this list
 	@grep -hE '^[a-z-]+:.*##' $(MAKEFILE_LIST) | sed -E 's/:.*## /\t/' | expand -t 14

@@ -6,7 +6,7 @@ mod shapes;
 
 use geometry::mesh::TriMesh;
 use geometry::mesh::adjacency::Adjacency;
-use geometry::mesh::decimate::{Decimated, decimate};
+use geometry::mesh::decimate::{Decimated, decimate, decimate_to};
 use geometry::mesh::refine::refine;
 use geometry::mesh::tidy::tidy;
 use geometry::surface::{Closest, Surface};
@@ -150,6 +150,28 @@ fn noise_above_the_tolerance_keeps_nearly_all_triangles() {
     // With room for the noise, most can go.
     let kept = reduced(&rough, 0.5).mesh.triangles.len();
     assert!(kept < rough.triangles.len() / 4, "{kept}");
+}
+
+#[test]
+fn a_surface_rough_beyond_the_tolerance_is_left_where_less_than_half_would_go() {
+    let rough = rough_ball(0.1);
+    let kept = decimate(&rough, 0.02).mesh.triangles.len();
+    assert!(2 * kept > rough.triangles.len(), "{kept} of {}", rough.triangles.len());
+    let left = decimate_to(&rough, 0.02, 100);
+    assert_eq!(left, Decimated { mesh: rough, error: 0.0 });
+}
+
+#[test]
+fn a_surface_rough_below_the_tolerance_is_reduced_to_what_is_enough() {
+    let rough = rough_ball(0.005);
+    let count = rough.triangles.len();
+    // More than half may stay where no fewer are asked for.
+    for enough in [count / 4, count / 4 * 3] {
+        let fewer = decimate_to(&rough, 0.2, enough);
+        let left = fewer.mesh.triangles.len();
+        assert!((enough - 2..=enough).contains(&left), "{left} against {enough}");
+        assert!(fewer.error <= 0.2, "{}", fewer.error);
+    }
 }
 
 #[test]

@@ -35,20 +35,33 @@ impl Adjacency {
     /// # Errors
     /// When an edge is run along twice in the same direction.
     pub fn new(mesh: &TriMesh) -> Result<Self, AdjacencyError> {
-        let mut by_ends: BTreeMap<(u32, u32), Side> = BTreeMap::new();
-        for (face, t) in mesh.triangles.iter().enumerate() {
+        // By edge, the two directions of one edge after another. Sorting is several times faster
+        // than a map for a million triangles.
+        let mut sides: Vec<([u32; 2], bool, Side)> = Vec::with_capacity(3 * mesh.triangles.len());
+        for (t, face) in mesh.triangles.iter().zip(0..) {
             for k in 0..3u8 {
-                let ends = (t[k as usize], t[(k as usize + 1) % 3]);
-                if by_ends.insert(ends, Side { face: face as u32, k }).is_some() {
-                    return Err(AdjacencyError::NotManifold(ends.0, ends.1));
-                }
+                let (a, b) = (t[k as usize], t[(k as usize + 1) % 3]);
+                sides.push(([a.min(b), a.max(b)], a < b, Side { face, k }));
             }
         }
-        let across = mesh
-            .triangles
-            .iter()
-            .map(|t| [0, 1, 2].map(|k: usize| by_ends.get(&(t[(k + 1) % 3], t[k])).copied()))
-            .collect();
+        sides.sort_unstable();
+        let again =
+            sides.windows(2).filter(|pair| (pair[0].0, pair[0].1) == (pair[1].0, pair[1].1));
+        if let Some(Side { face, k }) = again.map(|pair| pair[1].2).min() {
+            let t = mesh.triangles[face as usize];
+            return Err(AdjacencyError::NotManifold(t[k as usize], t[(k as usize + 1) % 3]));
+        }
+        let mut across = vec![[None; 3]; mesh.triangles.len()];
+        for edge in sides.chunk_by(|a, b| a.0 == b.0) {
+            // A side from a vertex to itself is its own other direction.
+            let [one, other] = match edge {
+                [(ends, _, one)] if ends[0] == ends[1] => [one, one],
+                [(.., one), (.., other)] => [one, other],
+                _ => continue,
+            };
+            across[one.face as usize][one.k as usize] = Some(*other);
+            across[other.face as usize][other.k as usize] = Some(*one);
+        }
         Ok(Self { across })
     }
 

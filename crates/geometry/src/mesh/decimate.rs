@@ -49,23 +49,38 @@ pub struct Decimated {
 /// triangles, or two in the same direction, and any mesh under a tolerance that is not positive,
 /// comes back as it is, with an error of 0.
 pub fn decimate(mesh: &TriMesh, tolerance: f64) -> Decimated {
-    decimate_to(mesh, tolerance, 0)
+    reduced(mesh, tolerance, 0, usize::MAX)
 }
 
 /// Reduces `mesh` as [`decimate`] does, but no further than to `enough` triangles: then they stay
 /// more even, and the surface nearer, than the tolerance asks for.
+///
+/// Where that many cannot be reached and fewer than half of the triangles would go, it comes back
+/// as it is: such a surface is rough beyond the tolerance, and the little that could go is not
+/// worth the long search for it.
 pub fn decimate_to(mesh: &TriMesh, tolerance: f64, enough: usize) -> Decimated {
+    reduced(mesh, tolerance, enough, enough.max(mesh.triangles.len() / 2))
+}
+
+/// Reduces `mesh` down to `enough` triangles, unless the first try, which allows the most, leaves
+/// more than `most`.
+fn reduced(mesh: &TriMesh, tolerance: f64, enough: usize, most: usize) -> Decimated {
     let unchanged = || Decimated { mesh: mesh.clone(), error: 0.0 };
     if !(tolerance > 0.0 && tolerance.is_finite() && is_manifold(mesh)) {
         return unchanged();
     }
-    let original = Original::new(mesh);
+    let mut original = None;
     let mut limit = FIRST * tolerance;
     for _ in 0..TRIES {
         let fewer = collapse::collapse(mesh, limit, enough);
         if fewer.triangles.len() == mesh.triangles.len() {
             return unchanged();
         }
+        // Later tries allow less, so none of them leaves less.
+        if original.is_none() && fewer.triangles.len() > most {
+            return unchanged();
+        }
+        let original = original.get_or_insert_with(|| Original::new(mesh));
         let error = original.distance_to(&fewer, tolerance);
         if error <= tolerance {
             return Decimated { mesh: fewer, error };

@@ -1,4 +1,5 @@
-//! From a scan as read to one sound surface, open at most at the top; what was done is told.
+//! From a scan as read to one sound surface, open at most at the top; what was done is told. Very
+//! many triangles are thinned.
 
 use geometry::mesh::TriMesh;
 use geometry::mesh::adjacency::Adjacency;
@@ -10,7 +11,9 @@ use geometry::mesh::tidy::{Tidied, tidy};
 use geometry::warned::Warning;
 use glam::DVec3;
 
+use super::given::{Given, scale};
 use super::scan::ScanError;
+use super::stand::StandError;
 
 /// Points nearer than this share of the scan's diagonal are one point: far below what any
 /// scanner resolves.
@@ -30,17 +33,29 @@ const THINNED_BY: f64 = 0.05;
 
 /// A scan made sound.
 #[derive(Debug, Clone)]
-pub(super) struct Mended {
+pub struct Mended {
     /// All of the scan's triangles that were kept, in the file's coordinates.
-    pub(super) mesh: TriMesh,
+    pub mesh: TriMesh,
     /// What was done.
-    pub(super) repairs: Vec<Repair>,
-    /// The middle of the opening that was left, and how many there are (at most one).
-    pub(super) opening: Option<DVec3>,
+    pub repairs: Vec<Repair>,
+    /// The middle of the opening that was left, if one was.
+    pub opening: Option<DVec3>,
 }
 
-/// Makes `scan` sound.
-pub(super) fn mend(scan: &TriMesh) -> Result<Mended, ScanError> {
+/// Fewer triangles to work on.
+#[derive(Debug, Clone)]
+pub struct Thinned {
+    /// The mesh, in the file's coordinates.
+    pub mesh: TriMesh,
+    /// How far it lies from the scan at most, mm.
+    pub error: f64,
+}
+
+/// Makes `scan` sound, whatever its unit.
+///
+/// # Errors
+/// When the scan is no sound body, or has holes too large to be guessed.
+pub fn mend(scan: &TriMesh) -> Result<Mended, ScanError> {
     let tolerance = WELD_SHARE * diagonal(scan);
     let Tidied { mesh, mut repairs } = tidy(scan, tolerance)?;
     let BaseCut { mesh, repairs: cut } = cut_base(&mesh);
@@ -54,15 +69,19 @@ pub(super) fn mend(scan: &TriMesh) -> Result<Mended, ScanError> {
     Ok(Mended { mesh, repairs, opening })
 }
 
-/// A mesh to work on in place of `mesh`, where that has more triangles than are of use, with
-/// how far it lies from it at most, mm; `scale` is millimetres per unit.
-pub(super) fn thinned(mesh: &TriMesh, scale: f64) -> Option<(TriMesh, f64)> {
+/// A mesh to work on in place of `mesh` (mended, in the file's coordinates), where that has more
+/// triangles than are of use.
+///
+/// # Errors
+/// When the unit is neither given nor to be told by the extent.
+pub fn thinned(mesh: &TriMesh, given: &Given) -> Result<Option<Thinned>, StandError> {
+    let scale = scale(mesh, given)?;
     if mesh.triangles.len() <= MANY {
-        return None;
+        return Ok(None);
     }
     let thinned = decimate_to(mesh, THINNED_BY / scale, ENOUGH);
     let fewer = thinned.mesh.triangles.len() < mesh.triangles.len();
-    fewer.then_some((thinned.mesh, thinned.error * scale))
+    Ok(fewer.then_some(Thinned { mesh: thinned.mesh, error: thinned.error * scale }))
 }
 
 /// What is told of a thinned mesh.

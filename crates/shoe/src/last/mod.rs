@@ -13,7 +13,7 @@ mod joints;
 mod level;
 pub mod marks;
 pub mod measure;
-mod mend;
+pub mod mend;
 mod pose;
 mod profile;
 mod ridge;

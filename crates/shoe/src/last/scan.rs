@@ -12,9 +12,8 @@ use geometry::warned::{Warned, Warning};
 use glam::DVec3;
 
 use super::feather::EdgeKind;
-use super::given::scale;
 use super::marks::Foot;
-use super::mend::{Mended, diagonal, mend, thinned, thinned_warning};
+use super::mend::{Mended, Thinned, diagonal, mend, thinned, thinned_warning};
 use super::stand::{Given, Last, StandError, stand};
 
 /// A scan is coarse when its mean edge is longer than this share of its diagonal (4 mm on a
@@ -79,12 +78,26 @@ pub enum ScanError {
 /// # Errors
 /// When the scan is no sound body, or not shaped like a last.
 pub fn stand_scan(scan: &TriMesh, given: &Given) -> Result<Warned<Standing>, ScanError> {
-    let Mended { mesh, repairs, opening } = mend(scan)?;
+    let mended = mend(scan)?;
+    let thin = thinned(&mended.mesh, given)?;
+    stand_mended(mended, thin, given)
+}
+
+/// The last step of [`stand_scan`] alone: stands a mended scan, working on the thinned one where
+/// there is one.
+///
+/// # Errors
+/// When the scan is not shaped like a last.
+pub fn stand_mended(
+    mended: Mended,
+    thin: Option<Thinned>,
+    given: &Given,
+) -> Result<Warned<Standing>, ScanError> {
+    let Mended { mesh, repairs, opening } = mended;
     let mut warnings = Vec::new();
     let size = diagonal(&mesh);
     let scanned = mesh.triangles.len();
-    let thin = thinned(&mesh, scale(&mesh, given)?);
-    let working = thin.as_ref().map_or(&mesh, |(thin, _)| thin);
+    let working = thin.as_ref().map_or(&mesh, |thin| &thin.mesh);
     let coarse = mean_edge(working) > COARSE_SHARE * size;
     let mut stood = if coarse {
         stand(&refine(working, FINE_SHARE * size), given)?
@@ -100,7 +113,7 @@ pub fn stand_scan(scan: &TriMesh, given: &Given) -> Result<Warned<Standing>, Sca
         stood = stand(&smoothed, given)?;
     }
     let worked = stood.value.mesh.triangles.len();
-    if let Some((_, error)) = thin {
+    if let Some(Thinned { error, .. }) = thin {
         warnings.push(thinned_warning(scanned, worked, error));
     }
     if coarse {
