@@ -113,7 +113,7 @@ def bow_tie(last, draw):
     return Broken(mesh, [middle], 5)
 
 
-@case("pinched-to-a-point", "touching-parted")
+@case("pinched-to-a-point", "touching-parted", also=["seams-closed", "points-joined"])
 def pinched(last, draw):
     """Two vertices of the waist that are no neighbours made one: the surface touches itself."""
     first, _ = site(last, "waist-outside")

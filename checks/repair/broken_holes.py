@@ -110,8 +110,7 @@ def slit(last, draw):
     return Broken(without(last, gone), [middle], 20)
 
 
-@case("sole-missing", refused=["open at the bottom", "mm across", "scan it again"], low=-30,
-      facing=-0.8)
+@case("sole-missing", refused=["open along", "bottom", "scan it again"], low=-30, facing=-0.8)
 @case("only-the-sole", refused=["last"], low=-30, facing=-0.8, rest=True)
 def sole(last, draw, low, facing, rest=False):
     """Everything that faces down, taken away or left alone."""
@@ -123,7 +122,7 @@ def sole(last, draw, low, facing, rest=False):
 @case("toe-half-alone", refused=["last"], axis=0, limit=120, above=True, unit="cm")
 @case("toe-missing", refused=["open at the toe", "scan it again"], axis=0, limit=215, above=False)
 @case("heel-missing", refused=["open at the back", "scan it again"], axis=0, limit=35, above=True)
-@case("inside-half-alone", refused=["open at the side", "scan it again"], axis=1, limit=0,
+@case("inside-half-alone", refused=["open along", "wall", "scan it again"], axis=1, limit=0,
       above=True)
 def part(last, draw, axis, limit, above):
     """What lies on one side of a plane; open there."""

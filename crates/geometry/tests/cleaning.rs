@@ -513,7 +513,8 @@ fn two_lasts_in_one_file_are_refused() {
     assert!(matches!(error, TidyError::SeveralBodies { count: 2, .. }));
     let message = error.to_string();
     assert!(message.contains("two lasts in one file: keep one"), "{message}");
-    assert!(message.contains("116800 and 116800 mm²"), "{message}");
+    assert!(message.contains("100 % of the surface"), "{message}");
+    assert!(message.contains("at (0.0, 0.0, 0.0) and (0.0, 150.0, 0.0)"), "{message}");
 }
 
 #[test]

@@ -118,6 +118,14 @@ pub(crate) fn digits(length: f64) -> String {
     format!("{length:.*}", decimals.clamp(0.0, 12.0) as usize)
 }
 
+/// A place, to a thousandth of the span.
+pub(crate) fn place(place: DVec3, span: f64) -> String {
+    let decimals = if span > 0.0 { 3.0 - span.log10().floor() } else { 3.0 };
+    let decimals = decimals.clamp(0.0, 12.0) as usize;
+    let [x, y, z] = place.to_array().map(|x| format!("{x:.decimals$}"));
+    format!("({x}, {y}, {z})")
+}
+
 impl From<Repair> for Warning {
     fn from(repair: Repair) -> Self {
         Self { place: "mesh".to_owned(), message: repair.message, hint: repair.hint }

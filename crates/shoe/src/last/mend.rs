@@ -35,8 +35,16 @@ pub(super) struct Mended {
     pub(super) mesh: TriMesh,
     /// What was done.
     pub(super) repairs: Vec<Repair>,
-    /// The middle of the opening that was left, and how many there are (at most one).
-    pub(super) opening: Option<DVec3>,
+    /// The opening that was left.
+    pub(super) opening: Option<Open>,
+}
+
+/// An opening, in the file's coordinates and unit.
+#[derive(Debug, Clone, Copy)]
+pub(super) struct Open {
+    pub(super) middle: DVec3,
+    /// The farthest its points are apart.
+    pub(super) extent: f64,
 }
 
 /// Makes `scan` sound.
@@ -50,7 +58,10 @@ pub(super) fn mend(scan: &TriMesh) -> Result<Mended, ScanError> {
     let Filled { mesh, repairs: filled, opening } =
         fill_holes(&mesh, &limits).map_err(|cause| ScanError::Holed { openings, cause })?;
     repairs.extend(filled);
-    let opening = opening.map(|o| o.rim.iter().sum::<DVec3>() / o.rim.len().max(1) as f64);
+    let opening = opening.map(|o| {
+        let middle = o.rim.iter().sum::<DVec3>() / o.rim.len().max(1) as f64;
+        Open { middle, extent: o.extent }
+    });
     Ok(Mended { mesh, repairs, opening })
 }
 

@@ -22,6 +22,10 @@ use super::stand::{Given, Last, StandError, stand};
 const COARSE_SHARE: f64 = 1.0 / 65.0;
 const FINE_SHARE: f64 = 1.0 / 87.0;
 
+/// An opening longer than this share of the scan is no top: those are a third as long as the
+/// last.
+const OPEN_SHARE: f64 = 0.6;
+
 /// A last on its feet.
 #[derive(Debug, Clone)]
 pub struct Standing {
@@ -46,7 +50,10 @@ pub enum ScanError {
     #[error("the scan's surface is not sound")]
     Surface(#[from] AdjacencyError),
     /// It has a hole that cannot be filled.
-    #[error("the scan has {openings} openings, of which only the top may stay open")]
+    #[error(
+        "the scan is open in {openings} place{}, and only the top may be",
+        if *openings == 1 { "" } else { "s" }
+    )]
     Holed {
         /// How many openings the surface has, the top among them.
         openings: usize,
@@ -63,6 +70,15 @@ pub enum ScanError {
         /// Which side, in words.
         side: &'static str,
         /// How far across, mm.
+        size: f64,
+    },
+    /// Its opening is too long for a top.
+    #[error(
+        "the scan is open along {size:.0} mm, which no top is: a whole side of the last is missing, its \
+         bottom or its wall; scan it again from all sides"
+    )]
+    OpenAllAlong {
+        /// How long the opening is, mm.
         size: f64,
     },
     /// It could not be stood.
@@ -83,7 +99,11 @@ pub fn stand_scan(scan: &TriMesh, given: &Given) -> Result<Warned<Standing>, Sca
     let mut warnings = Vec::new();
     let size = diagonal(&mesh);
     let scanned = mesh.triangles.len();
-    let thin = thinned(&mesh, scale(&mesh, given)?);
+    let in_mm = scale(&mesh, given)?;
+    if let Some(open) = opening.as_ref().filter(|open| open.extent > OPEN_SHARE * size) {
+        return Err(ScanError::OpenAllAlong { size: open.extent * in_mm });
+    }
+    let thin = thinned(&mesh, in_mm);
     let working = thin.as_ref().map_or(&mesh, |(thin, _)| thin);
     let coarse = mean_edge(working) > COARSE_SHARE * size;
     let mut stood = if coarse {
@@ -120,7 +140,7 @@ pub fn stand_scan(scan: &TriMesh, given: &Given) -> Result<Warned<Standing>, Sca
         *p = last.last_from_file.transform_point3(*p);
     }
     if let Some(opening) = &opening {
-        open_at_the_top(&scan, last.last_from_file.transform_point3(*opening))?;
+        open_at_the_top(&scan, last.last_from_file.transform_point3(opening.middle))?;
     }
     let openings = usize::from(opening.is_some());
     let repairs = repairs.into_iter().map(|repair| placed(repair, &last)).collect();

@@ -1,10 +1,17 @@
 //! What cannot be tidied, and why.
 
+use glam::DVec3;
+
 use crate::mesh::TriMesh;
+use crate::mesh::repair::place as at;
 
 /// Coordinates in whole single precision steps (STL, most PLY) have lost the shape where a step is
 /// this share of the span: 0.03 mm of 260, as coarse as a scanner's noise.
 const COARSE_STEP: f64 = 1e-4;
+
+/// The mesh has no area when it is below this share of its longest side squared: the narrowest
+/// sheet of any use has a thousand times more, and rounding leaves 1e-15 of it.
+const NO_AREA: f64 = 1e-9;
 
 /// In double precision a body may lie this many spans away, which leaves a millionth of a
 /// millionth of its span for areas and volumes.
@@ -65,17 +72,24 @@ pub enum TidyError {
         /// The longest side of the box around the mesh, mm.
         extent: f64,
     },
+    /// All triangles are without area.
+    #[error(
+        "the triangles have no area: all points lie on one line, or in one place; export the mesh again"
+    )]
+    NoArea,
     /// Two or more bodies of comparable size.
     #[error(
-        "two lasts in one file: keep one ({count} bodies of comparable size; the largest have {first:.0} and {second:.0} mm² of surface; delete all but one in the scan program)"
+        "two lasts in one file: keep one ({count} bodies of comparable size, with their middles at {} and {}; the second has {:.0} % of the surface of the first); delete all but one in the scan program", at(places[0], *span), at(places[1], *span), 100.0 * share
     )]
     SeveralBodies {
         /// Bodies of comparable size.
         count: usize,
-        /// Surface of the largest, mm².
-        first: f64,
-        /// Surface of the next, mm².
-        second: f64,
+        /// The middles of the largest and the next, in the coordinates of the mesh.
+        places: [DVec3; 2],
+        /// Surface of the next, as a share of that of the largest.
+        share: f64,
+        /// About how far the mesh's points are apart at most.
+        span: f64,
     },
 }
 
@@ -102,6 +116,9 @@ pub(super) fn check(mesh: &TriMesh, tolerance: f64) -> Result<f64, TidyError> {
     let lost = if single { step > COARSE_STEP * extent } else { reach > FAR * FAR * extent };
     if (lost && extent > 0.0) || reach > FARTHEST {
         return Err(TidyError::TooLarge { reach, extent, step });
+    }
+    if mesh.face_areas().iter().sum::<f64>() <= NO_AREA * extent * extent {
+        return Err(TidyError::NoArea);
     }
     Ok(extent)
 }

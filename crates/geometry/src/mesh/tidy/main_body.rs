@@ -4,6 +4,7 @@ use super::TidyError;
 use super::inside::lies_inside;
 use super::sorted::Sorted;
 use crate::mesh::base::plain::{Form, form};
+use crate::mesh::base::span;
 use crate::mesh::bodies::{bodies, middle, only, surface};
 use crate::mesh::repair::Repair;
 use crate::mesh::{TriMesh, shells};
@@ -46,17 +47,21 @@ pub(super) fn main_body(mesh: &TriMesh, repairs: &mut Vec<Repair>) -> Result<Tri
             sorted.bases.push(sized);
         } else if body.area <= COMPARABLE * main.area {
             sorted.small.push(sized);
-        } else if twin.is_doubled_by(&only(mesh, &body.faces)) {
+        } else if let Some(off) = twin.doubled_by(&only(mesh, &body.faces)) {
             sorted.doubled.push(sized);
+            sorted.off = sorted.off.max(off);
         } else if lies_inside(mesh, &body.faces, &main.faces) {
             sorted.inner.push(sized);
         } else {
-            comparable.push(body.area);
+            comparable.push(sized);
         }
     }
     if let Some(&second) = comparable.first() {
-        let (first, second) = (main.area.max(second), main.area.min(second));
-        return Err(TidyError::SeveralBodies { count: comparable.len() + 1, first, second });
+        let mut two = [(main.area, middle(mesh, &main.faces)), second];
+        two.sort_by(|a, b| b.0.total_cmp(&a.0));
+        let [(first, one), (second, other)] = two;
+        let (count, places, share) = (comparable.len() + 1, [one, other], second / first);
+        return Err(TidyError::SeveralBodies { count, places, share, span: span(&mesh.positions) });
     }
     sorted.report(repairs);
     drop(twin);

@@ -2,7 +2,6 @@
 
 use glam::DVec3;
 
-use super::NOTHING;
 use crate::mesh::repair::{Repair, RepairKind, largest_places};
 
 /// The smaller bodies by what they are, each with its size and place.
@@ -11,6 +10,8 @@ pub(super) struct Sorted {
     pub(super) bases: Vec<(f64, DVec3)>,
     pub(super) small: Vec<(f64, DVec3)>,
     pub(super) doubled: Vec<(f64, DVec3)>,
+    /// How far the doubled ones lie off the main one at most.
+    pub(super) off: f64,
     pub(super) inner: Vec<(f64, DVec3)>,
 }
 
@@ -32,8 +33,8 @@ impl Sorted {
             (
                 RepairKind::DoubledShellRemoved,
                 self.doubled,
-                "second copies of the surface, a hair beside it, removed",
-                NOTHING,
+                "second copies of the surface, up to {} beside it, removed",
+                "nothing to do, if one is as good as the other",
             ),
             (
                 RepairKind::InnerShellRemoved,
@@ -46,7 +47,9 @@ impl Sorted {
             let count = found.len();
             if count > 0 {
                 let places = largest_places(found);
-                repairs.push(Repair::new(kind, count, places, format!("{what}: {count}"), hint));
+                let told = Repair::new(kind, count, places, format!("{what}: {count}"), hint);
+                let doubled = kind == RepairKind::DoubledShellRemoved;
+                repairs.push(if doubled { told.with_lengths(vec![self.off]) } else { told });
             }
         }
     }

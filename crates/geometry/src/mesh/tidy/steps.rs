@@ -73,13 +73,14 @@ pub(super) fn parted(count: usize, places: Vec<DVec3>) -> Repair {
 pub(super) fn zipped(mesh: TriMesh, repairs: &mut Vec<Repair>) -> TriMesh {
     let Some(zipped) = close_seams(&mesh) else { return mesh };
     let length: f64 = zipped.closed.iter().map(|(length, _)| length / 2.0).sum();
-    repairs.push(Repair::new(
+    let told = Repair::new(
         RepairKind::SeamsClosed,
         zipped.closed.len(),
         largest_places(zipped.closed),
-        format!("rims that nearly match closed like a seam, over a length of {length:.4}"),
+        "rims that nearly match closed like a seam, over a length of {}",
         NOTHING,
-    ));
+    );
+    repairs.push(told.with_lengths(vec![length]));
     split_touching(&zipped.mesh).0
 }
 
