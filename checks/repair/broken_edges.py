@@ -281,8 +281,8 @@ def spikes(last, draw, count, high):
     return Broken(whole(vertices, last.faces), places, 5)
 
 
-@case("fold", warned=["passes through itself"])
-@case("fold-noisy", warned=["passes through itself"], noise=0.1, unit="in")
+@case("fold", "crossing-left")
+@case("fold-noisy", "crossing-left", noise=0.1, unit="in")
 def fold(last, draw):
     """A patch pushed sideways over its neighbours, as where two scans were laid wrongly."""
     middle, normal = site(last, "waist-outside")
@@ -293,7 +293,7 @@ def fold(last, draw):
     return Broken(whole(last.vertices + weight[:, None] * shift, last.faces), [middle], 30)
 
 
-@case("dent-through-the-other-side", warned=["passes through itself"])
+@case("dent-through-the-other-side", "crossing-left")
 def deep_dent(last, draw):
     """A patch pushed in so far that it comes out on the other side."""
     middle, normal = site(last, "waist-outside")

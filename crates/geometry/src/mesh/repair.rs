@@ -49,6 +49,8 @@ pub enum RepairKind {
     HoleFilled,
     /// An opening left as it is.
     OpeningLeft,
+    /// The surface passes through itself or is folded over, and was left so.
+    CrossingLeft,
     /// What the body stood on removed.
     BaseCut,
     /// What looks like a stand left in place.

@@ -3,6 +3,7 @@
 use geometry::mesh::TriMesh;
 use geometry::mesh::adjacency::Adjacency;
 use geometry::mesh::base::{BaseCut, cut_base};
+use geometry::mesh::crossed::crossed;
 use geometry::mesh::decimate::decimate_to;
 use geometry::mesh::holes::{Filled, Limits, fill_holes};
 use geometry::mesh::repair::Repair;
@@ -58,6 +59,7 @@ pub(super) fn mend(scan: &TriMesh) -> Result<Mended, ScanError> {
     let Filled { mesh, repairs: filled, opening } =
         fill_holes(&mesh, &limits).map_err(|cause| ScanError::Holed { openings, cause })?;
     repairs.extend(filled);
+    repairs.extend(crossed(&mesh));
     let opening = opening.map(|o| {
         let middle = o.rim.iter().sum::<DVec3>() / o.rim.len().max(1) as f64;
         Open { middle, extent: o.extent }

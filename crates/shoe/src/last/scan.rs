@@ -150,7 +150,7 @@ pub fn stand_scan(scan: &TriMesh, given: &Given) -> Result<Warned<Standing>, Sca
 /// The repair told in millimetres, a single one with its place on the last in words.
 fn placed(repair: Repair, last: &Last) -> Repair {
     let mut told = repair.in_unit(last.unit.in_mm(), "mm");
-    let sought = [RepairKind::HoleFilled, RepairKind::SpikesRemoved, RepairKind::StandLeft];
+    let sought = [RepairKind::HoleFilled, RepairKind::SpikesRemoved, RepairKind::CrossingLeft];
     if let ([place], true) = (&told.places[..], sought.contains(&told.kind)) {
         let at = last.last_from_file.transform_point3(*place);
         let inside = (at.y >= 0.0) == (last.foot == Foot::Right);
