@@ -99,7 +99,7 @@ def based(last, upside_down, **plate):
     scan = sheeted(body, **plate)
     vertices = (scan.vertices - shift) @ turn
     places = (np.array([[100.0, 0, plate.get("height", 0.3)]]) - shift) @ turn
-    return Broken(whole(vertices, scan.faces), list(places), 310)
+    return Broken(whole(vertices, scan.faces), list(places), 340, changed=20)
 
 
 ROUND = {"round_plate": True, "thickness": 6}
@@ -177,7 +177,7 @@ def rim_of(mesh):
 @case("rod-on-the-top", "base-cut", "opening-left", disc=0, rod=12, openings=1)
 def on_a_rod(last, draw, disc, rod):
     """The last on a rod in its top, one surface with it."""
-    return Broken(turntable(last, disc, rod), [[45, 0, 140]], 130)
+    return Broken(turntable(last, disc, rod), [[45, 0, 140]], 130, changed=20)
 
 
 @case("turntable-with-a-rod-apart", "base-cut", also=["crumbs-removed"])

@@ -163,7 +163,7 @@ def moebius(last, draw, joined):
     number[0], number[1] = a, b
     mesh = whole(np.vstack([last.vertices, vertices]), np.vstack([last.faces, number[strip.faces]]))
     mesh.remove_unreferenced_vertices()
-    return Broken(mesh, [middle], 40)
+    return Broken(mesh, [middle], 40, changed=10)
 
 
 @case("needles", "points-joined", "empty-triangles-removed")
@@ -300,4 +300,4 @@ def deep_dent(last, draw):
     far = np.linalg.norm(last.vertices - middle, axis=1)
     weight = np.exp(-((far / 6) ** 2))
     deep = whole(last.vertices - weight[:, None] * normal * 90, last.faces)
-    return Broken(deep, [middle], 90)
+    return Broken(deep, [middle], 90, changed=30)

@@ -85,13 +85,14 @@ def is_top(mesh):
 class Broken:
     """A broken last. `places`: where, in the frame of the mesh; None where it is everywhere.
 
-    `reach`: how far from these a repair may be named and the surface may differ, mm. `edit`
-    changes the bytes of the file.
+    `reach`: how far from these a repair may be named, mm. `changed`: how far from these the
+    surface of the last may differ, if not as far. `edit` changes the bytes of the file.
     """
 
     mesh: trimesh.Trimesh
     places: list | None = None
     reach: float = 5.0
+    changed: float | None = None
     # Where the mesh is not in the frame of the last: from that to it.
     frame: np.ndarray = dataclasses.field(default_factory=lambda: np.eye(4))
     edit: Callable[[bytes], bytes] | None = None

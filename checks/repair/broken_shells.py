@@ -29,7 +29,9 @@ def inner_shell(last, draw, thick, opened=False):
     return Broken(together(last, turned_over(inner)))
 
 
-@case("hollow-with-its-rim-joined", warned=["inner"], thick=3.0)
+@case("hollow-with-its-rim-joined", "inner-shell-removed", "opening-left", thick=3.0, openings=1,
+      # Where the two walls pass through each other, at sharp edges.
+      also=["hole-filled", "crossing-left"])
 def hollow(last, draw, thick):
     """Open at the top, with an inner wall that is joined to the outer one round the rim."""
     outer = without(last, is_top(last))

@@ -143,10 +143,11 @@ def repaired(case, broken, found, sound):
     for name, bar in ("length", LENGTH), ("ball_girth", BALL_GIRTH):
         assert measured[name] == pytest.approx(sound.measured[name], abs=bar), name
     places = broken.places or []
+    changed = broken.reach if broken.changed is None else broken.changed
     for one, other in (found, sound), (sound, found):
-        away = one.feather_line[to_places(one.feather_line, places) > broken.reach + 5]
-        if len(away):
-            assert off_line(away, other.feather_line).max() < FEATHER_LINE
+        away = one.feather_line[to_places(one.feather_line, places) > changed + 5]
+        assert len(away) > 100
+        assert off_line(away, other.feather_line).max() < FEATHER_LINE
 
     if broken.places is None:
         return

@@ -51,7 +51,14 @@ pub(super) fn free(mesh: &TriMesh) -> Option<Freed> {
     }
     let tips: BTreeSet<usize> =
         (0..TIPS).filter_map(|k| farthest(mesh, direction(k)).map(|(v, _)| v)).collect();
-    tips.into_iter().find_map(|tip| freed_at(mesh, mesh.positions[tip], span))
+    // Of tips within a rod's thickness one is enough.
+    let mut apart: Vec<DVec3> = Vec::new();
+    for tip in tips.into_iter().map(|v| mesh.positions[v]) {
+        if apart.iter().all(|other| other.distance(tip) > THICK * span / 2.0) {
+            apart.push(tip);
+        }
+    }
+    apart.into_iter().find_map(|tip| freed_at(mesh, tip, span))
 }
 
 /// Points of a spiral spread evenly over a ball.

@@ -1,6 +1,7 @@
 //! Makes one clean body of what a scanner or another program wrote.
 
 mod error;
+mod hollow;
 mod inside;
 mod main_body;
 mod sorted;
@@ -8,6 +9,7 @@ mod steps;
 
 pub use self::error::TidyError;
 use self::error::check;
+use self::hollow::without_inner_wall;
 use self::main_body::main_body;
 use self::steps::{despiked, parted, turned, untwist, welded, without_caps, zipped};
 use super::TriMesh;
@@ -66,7 +68,7 @@ pub fn tidy(mesh: &TriMesh, tolerance: f64) -> Result<Tidied, TidyError> {
         let added = &body.positions[body.positions.len() - touching..];
         repairs.push(parted(touching, largest_places(added.iter().map(|p| (0.0, *p)).collect())));
     }
-    let mut body = turned(&body, &mut repairs);
+    let mut body = without_inner_wall(turned(&body, &mut repairs), &mut repairs);
     despiked(&mut body, &mut repairs);
     let mesh = without_caps(body, &mut repairs);
     if mesh.triangles.is_empty() {
