@@ -109,7 +109,7 @@ ROUND = {"round_plate": True, "thickness": 6}
       openings=1, upside_down=True)
 @case("fine-sheet-under-the-top", "base-cut", "opening-left",
       # Where noise meets the sheet there are slivers.
-      also=["points-joined", "empty-triangles-removed", "spikes-removed"], size=400,
+      also=["points-joined", "empty-triangles-removed"], size=400,
       edge=6.0, noise=0.1, openings=1, upside_down=True)
 @case("slab-under-the-top", "base-cut", also=["opening-left", "hole-filled"], size=350,
       thickness=10, openings=1, upside_down=True, unit="in")

@@ -115,6 +115,30 @@ def test_broken(case, last, sound, tmp_path):
         repaired(case, broken, Found(answer, case.pose() @ broken.frame), sound(case.noise))
 
 
+IN_A_JOB = ["hole-in-the-heel", "spike", "doubled-by-a-tenth", "rod-on-the-top", "fold",
+            "pair-of-lasts", "not-a-number-in-obj", "flat-sheet", "sole-missing", "cut-short-stl"]
+
+
+@pytest.mark.parametrize("name", IN_A_JOB)
+def test_broken_in_a_job(name, last, tmp_path):
+    """The job is made and the repair told, or nothing is made and the refusal is the same."""
+    case = next(case for case in CASES if case.name == name)
+    (tmp_path / case.file_name).write_bytes(case.bytes(case.broken(last)))
+    words = ["new", "job", "--last", case.file_name, "--size", "EU 39"]
+    done = run(*words, "--json", cwd=tmp_path)
+    assert "panicked" not in done.stderr
+    measured = json.loads(run("measure", case.file_name, "--json", cwd=tmp_path).stdout)
+    if case.refused:
+        refused(case, done, json.loads(done.stdout))
+        assert json.loads(done.stdout) == measured
+        assert not (tmp_path / "job").exists()
+    else:
+        assert done.returncode == 0, done.stderr
+        assert json.loads(done.stdout)["foot"] == case.foot
+        for repair in measured["repairs"]:
+            assert repair["message"] in done.stderr
+
+
 def refused(case, done, answer):
     """By name: the file, what is wrong, where, and what to do; nothing else is printed."""
     assert done.returncode == 1, (done.stdout, done.stderr)

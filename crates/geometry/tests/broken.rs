@@ -199,7 +199,7 @@ fn sound_bodies_and_noise_do_not_cross() {
     assert_eq!(crossed(&TriMesh::default()), None);
 }
 
-// ---- two of one, none at all ----
+// ---- two of one ----
 
 #[test]
 fn a_second_scan_a_tenth_beside_the_first_is_removed_and_the_distance_told() {
@@ -213,13 +213,6 @@ fn a_second_scan_a_tenth_beside_the_first_is_removed_and_the_distance_told() {
     // Three times as far off as two scans of one thing are, it is another body.
     let two = together(&one, &one, DVec3::X * 1.5);
     assert!(matches!(tidy(&two, 1e-4), Err(TidyError::SeveralBodies { count: 2, .. })));
-}
-
-#[test]
-fn triangles_on_one_line_have_no_area() {
-    let along = |k: u32| [f64::from(k), 2.0 * f64::from(k), -f64::from(k)];
-    let line = mesh(&(0..30).map(along).collect::<Vec<_>>(), &[[0, 9, 20], [3, 7, 29]]);
-    assert_eq!(tidy(&line, 1e-6), Err(TidyError::NoArea));
 }
 
 // ---- seams of small triangles ----

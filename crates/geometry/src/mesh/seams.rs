@@ -60,7 +60,6 @@ fn closed_within(mesh: &TriMesh, apart: f64) -> Option<Zipped> {
         *v = name[*v as usize];
     }
     moved.triangles.retain(|t| t[0] != t[1] && t[1] != t[2] && t[2] != t[0]);
-    let mut moved = moved;
     // A triangle with several rim edges is divided along one after another.
     for _ in 0..3 {
         let before = moved.triangles.len();
