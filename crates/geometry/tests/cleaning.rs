@@ -398,7 +398,11 @@ proptest! {
                 prop_assert!(orient_outward(&once).twisted.is_empty());
                 prop_assert_eq!(bodies(&once).len(), 1);
             }
-            Err(TidyError::SeveralBodies { .. } | TidyError::NothingLeft { .. }) => {}
+            Err(
+                TidyError::SeveralBodies { .. }
+                | TidyError::NothingLeft { .. }
+                | TidyError::NoArea,
+            ) => {}
             Err(error) => prop_assert!(false, "{}", error),
         }
     }
@@ -473,9 +477,9 @@ fn what_hung_together_by_a_triangle_without_height_is_parted() {
 }
 
 #[test]
-fn triangles_on_one_line_leave_nothing() {
+fn triangles_on_one_line_have_no_area() {
     let line = mesh(&[[0.0; 3], [1.0, 0.0, 0.0], [3.0, 0.0, 0.0]], &[[0, 1, 2]]);
-    assert!(matches!(tidy(&line, 0.0), Err(TidyError::NothingLeft { .. })));
+    assert_eq!(tidy(&line, 0.0), Err(TidyError::NoArea));
 }
 
 // ---- tidy ----
@@ -513,7 +517,8 @@ fn two_lasts_in_one_file_are_refused() {
     assert!(matches!(error, TidyError::SeveralBodies { count: 2, .. }));
     let message = error.to_string();
     assert!(message.contains("two lasts in one file: keep one"), "{message}");
-    assert!(message.contains("116800 and 116800 mm²"), "{message}");
+    assert!(message.contains("100 % of the surface"), "{message}");
+    assert!(message.contains("at (130.0, 45.0, 50.0) and (130.0, 195.0, 50.0)"), "{message}");
 }
 
 #[test]

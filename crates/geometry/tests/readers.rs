@@ -321,6 +321,9 @@ fn stl_text_without_facets_or_with_garbage_is_refused() {
         &["line 11: the file ends inside this line", "again"],
     );
     let cut = format!("solid\n{FACET}{}", FACET.split_inclusive('\n').next().unwrap());
+    // Cut inside a face, an OBJ would seem to have a face with too few corners.
+    let face = b"v 0 0 0\nv 1 0 0\nv 0 1 0\nf 1 2 3\nf 1 2";
+    assert_refused("last.obj", face, &["line 5", "ends inside a face", "again"]);
     assert_refused("last.stl", cut.as_bytes(), &["line 9", "ends inside triangle 2"]);
     let short = FACET.replacen("0 0 0", "0 0", 1);
     assert_refused("a.stl", format!("solid\n{short}").as_bytes(), &["line 4", "three coordinates"]);

@@ -5,6 +5,7 @@ mod moments;
 pub(crate) mod plain;
 mod planes;
 mod reach;
+mod rod;
 mod sheet;
 
 use glam::DVec3;
@@ -42,14 +43,21 @@ pub struct BaseCut {
 ///
 /// A sheet is a flat layer with the body on one side and nothing but a slab on the other, that
 /// reaches out past the body round most of its foot. The cut lies a little above it: the body is
-/// left open there, and a slice of it as high as the message says is lost. A rod
-/// is a part with nearly the same section all along that widens abruptly into the body;
-/// what is somewhat like one is left and reported.
+/// left open there, and a slice of it as high as the message says is lost. A rod is long, thin and
+/// as thick all along, and stands on a flat face that reaches past it all around: it is cut off
+/// with that face. A rod that stands on a rounded place, or leans far, is not found.
 ///
 /// The outcome follows the mesh in any pose and size.
 pub fn cut_base(mesh: &TriMesh) -> BaseCut {
     let mut repairs = Vec::new();
-    let Some(freed) = sheet::free(mesh) else { return BaseCut { mesh: mesh.clone(), repairs } };
+    let unsheeted = without_sheet(mesh, &mut repairs);
+    let body = unsheeted.as_ref().unwrap_or(mesh);
+    let unheld = without_rod(body, &mut repairs);
+    BaseCut { mesh: unheld.or(unsheeted).unwrap_or_else(|| mesh.clone()), repairs }
+}
+
+fn without_sheet(mesh: &TriMesh, repairs: &mut Vec<Repair>) -> Option<TriMesh> {
+    let freed = sheet::free(mesh)?;
     let (body, _) = split_touching(&freed.body);
     repairs.push(Repair::new(
         RepairKind::BaseCut,
@@ -62,7 +70,21 @@ pub fn cut_base(mesh: &TriMesh) -> BaseCut {
         ),
         "check that no more than the plate is gone; stand it on its flat top to scan the underside whole",
     ).with_lengths(vec![freed.above]));
-    BaseCut { mesh: body, repairs }
+    Some(body)
+}
+
+fn without_rod(mesh: &TriMesh, repairs: &mut Vec<Repair>) -> Option<TriMesh> {
+    let freed = rod::free(mesh)?;
+    let (body, _) = split_touching(&freed.body);
+    let told = Repair::new(
+        RepairKind::BaseCut,
+        1,
+        vec![freed.place],
+        "a rod that the body was held by, {} long and {} thick, was cut off together with the face that it stands on, {} below that; it is open there",
+        "check that no more than the rod is gone",
+    );
+    repairs.push(told.with_lengths(vec![freed.long, freed.thick, freed.below]));
+    Some(body)
 }
 
 /// The rims of a mesh whose edges have at most two triangles.

@@ -5,6 +5,7 @@ pub mod base;
 pub mod bodies;
 pub mod branches;
 pub mod caps;
+pub mod crossed;
 pub mod decimate;
 mod edges;
 pub mod holes;

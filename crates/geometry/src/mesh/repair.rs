@@ -49,6 +49,8 @@ pub enum RepairKind {
     HoleFilled,
     /// An opening left as it is.
     OpeningLeft,
+    /// The surface passes through itself or is folded over, and was left so.
+    CrossingLeft,
     /// What the body stood on removed.
     BaseCut,
     /// What looks like a stand left in place.
@@ -116,6 +118,14 @@ fn filled(pattern: &str, lengths: impl Iterator<Item = String>) -> String {
 pub(crate) fn digits(length: f64) -> String {
     let decimals = if length > 0.0 { 2.0 - length.log10().floor() } else { 0.0 };
     format!("{length:.*}", decimals.clamp(0.0, 12.0) as usize)
+}
+
+/// A place, to a thousandth of the span.
+pub(crate) fn place(place: DVec3, span: f64) -> String {
+    let decimals = if span > 0.0 { 3.0 - span.log10().floor() } else { 3.0 };
+    let decimals = decimals.clamp(0.0, 12.0) as usize;
+    let [x, y, z] = place.to_array().map(|x| format!("{x:.decimals$}"));
+    format!("({x}, {y}, {z})")
 }
 
 impl From<Repair> for Warning {

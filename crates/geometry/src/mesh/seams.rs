@@ -8,8 +8,9 @@ use super::TriMesh;
 use super::edges::{EdgeUse, edge_uses, edges};
 use super::weld::{weld, without_unused};
 
-/// Rims match within this share of the span: 0.26 mm of 260.
-const APART: f64 = 1e-3;
+/// Rims match within these shares of the span, one after another: at last 0.26 mm of 260. What
+/// matches closely must not be taken for a match of something else nearby.
+const APART: [f64; 3] = [1e-5, 1e-4, 1e-3];
 
 /// Two rims are the sides of a seam when the surfaces run away from it in directions whose
 /// cosine is below this: copies of one surface run the same way.
@@ -26,9 +27,25 @@ pub(super) struct Zipped {
 /// from them to opposite sides. Points that match one to one are joined halfway; a point with
 /// no partner divides the triangle across. `None` where nothing matches.
 pub(super) fn close_seams(mesh: &TriMesh) -> Option<Zipped> {
-    let apart = APART * super::base::span(&mesh.positions);
+    let span = super::base::span(&mesh.positions);
+    if !(span > 0.0 && span.is_finite()) {
+        return None;
+    }
+    let mut all: Option<Zipped> = None;
+    for share in APART {
+        let so_far = all.as_ref().map_or(mesh, |zipped| &zipped.mesh);
+        if let Some(mut zipped) = closed_within(so_far, share * span) {
+            zipped.closed.extend(all.into_iter().flat_map(|before| before.closed));
+            all = Some(zipped);
+        }
+    }
+    all
+}
+
+/// The same for rims within `apart` of each other.
+fn closed_within(mesh: &TriMesh, apart: f64) -> Option<Zipped> {
     let rims = Rims::of(mesh);
-    if rims.edges.is_empty() || apart <= 0.0 || !apart.is_finite() {
+    if rims.edges.is_empty() {
         return None;
     }
     let joined = matched(mesh, &rims, apart);
@@ -43,7 +60,14 @@ pub(super) fn close_seams(mesh: &TriMesh) -> Option<Zipped> {
         *v = name[*v as usize];
     }
     moved.triangles.retain(|t| t[0] != t[1] && t[1] != t[2] && t[2] != t[0]);
-    let moved = divided(&moved, apart);
+    // A triangle with several rim edges is divided along one after another.
+    for _ in 0..3 {
+        let before = moved.triangles.len();
+        moved = divided(&moved, apart);
+        if moved.triangles.len() == before {
+            break;
+        }
+    }
     let after = Rims::of(&moved);
     if after.edges.len() >= rims.edges.len() {
         return None;
@@ -199,7 +223,7 @@ fn divided(mesh: &TriMesh, apart: f64) -> TriMesh {
         }
         on.sort_by(|a, b| a.0.total_cmp(&b.0).then(a.1.cmp(&b.1)));
         on.dedup_by_key(|(_, v)| *v);
-        // A triangle with two rim edges is divided along the first only.
+        // A triangle with two rim edges is divided along the first only, for the time being.
         if on.is_empty() || new.triangles[edge.face as usize] != t {
             continue;
         }

@@ -10,6 +10,10 @@ use super::TriMesh;
 const RADII: f64 = 1.0;
 const ROUGH: f64 = 5.0;
 
+/// No point of the ring is nearer to a spike than this part of its height: in the corner between a
+/// wall and a plate some are, where both are cut into slivers.
+const ALONE: f64 = 0.5;
+
 /// The surface beyond the ring must face as the ring does, by this part of its area: else the
 /// point is the tip of a cone or the corner of a box.
 const FACING: f64 = 0.5;
@@ -38,7 +42,10 @@ pub(super) fn flatten_spikes(mesh: &mut TriMesh) -> Vec<(f64, DVec3)> {
         for (_, v) in rings {
             // Looked at anew: a neighbour may have moved.
             let Some(ring) = around.ring(mesh, v) else { continue };
-            if ring.stands_out(mesh, v) > limit && around.faces_on(mesh, v, &ring) {
+            if ring.stands_out(mesh, v) > limit
+                && ring.leaves_alone(mesh, v)
+                && around.faces_on(mesh, v, &ring)
+            {
                 let place = mesh.positions[v as usize];
                 found.push((ring.middle.distance(place), place));
                 mesh.positions[v as usize] = ring.middle;
@@ -64,6 +71,13 @@ impl Ring {
     fn stands_out(&self, mesh: &TriMesh, v: u32) -> f64 {
         let height = (mesh.positions[v as usize] - self.middle).dot(self.normal).abs();
         if self.radius > 0.0 { height / self.radius } else { 0.0 }
+    }
+
+    /// Whether all of the ring is far from the point, for its height.
+    fn leaves_alone(&self, mesh: &TriMesh, v: u32) -> bool {
+        let tip = mesh.positions[v as usize];
+        let height = (tip - self.middle).dot(self.normal).abs();
+        self.points.iter().all(|w| mesh.positions[*w as usize].distance(tip) >= ALONE * height)
     }
 }
 

@@ -5,7 +5,7 @@
 use glam::DVec3;
 
 use super::ReadError;
-use super::text::{Place, lines, parse, without_mark, words};
+use super::text::{Place, is_unended_last, lines, parse, without_mark, words};
 use crate::mesh::TriMesh;
 use crate::warned::{Warned, Warning};
 
@@ -42,6 +42,14 @@ pub(super) fn read(name: &str, bytes: &[u8]) -> Result<Warned<TriMesh>, ReadErro
     if let Some((first, whole)) = continued {
         reading.line(Place { file: name, line: first }, &whole)?;
     }
+    if reading.too_few > 0 && is_unended_last(bytes, reading.too_few_at) {
+        let within = "a face".to_owned();
+        return Err(ReadError::TextCutShort {
+            file: name.to_owned(),
+            line: reading.too_few_at,
+            within,
+        });
+    }
     reading.finish(name)
 }
 
@@ -50,6 +58,8 @@ struct Reading {
     mesh: TriMesh,
     polygons: usize,
     too_few: usize,
+    /// The last line of a face with too few corners.
+    too_few_at: usize,
     /// The largest index that was named before its vertex came, and the line that names it.
     ahead: Option<(i64, usize)>,
 }
@@ -85,7 +95,10 @@ impl Reading {
             }
             count += 1;
         }
-        self.too_few += usize::from(count < 3);
+        if count < 3 {
+            self.too_few += 1;
+            self.too_few_at = place.line;
+        }
         self.polygons += usize::from(count > 3);
         Ok(())
     }

@@ -24,8 +24,8 @@ pub enum StandError {
     },
     /// In no unit is it as long as a last.
     #[error(
-        "the form is {length:.3} units long, which is a last in no unit (100 to 380 mm); choose \
-         another file, or scale it"
+        "the form is {} units long, which is a last in no unit (100 to 380 mm); choose another \
+         file, scale it, or take away what stands beside it", digits(*length)
     )]
     NoUnit {
         /// Longest extent, in units of the file.
@@ -85,6 +85,11 @@ pub enum StandError {
         /// Why not, and what would do.
         why: String,
     },
+}
+
+/// A length of any size.
+fn digits(length: f64) -> String {
+    if (0.01..1e6).contains(&length) { format!("{length:.3}") } else { format!("{length:.2e}") }
 }
 
 impl From<NoEdge> for StandError {

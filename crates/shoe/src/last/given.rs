@@ -82,10 +82,13 @@ pub(super) fn scale_and_unit(
     Ok((scale, unit))
 }
 
-/// Millimetres per unit of the file, as [`stand`](super::stand::stand) will take it.
+/// Millimetres per unit of the file, as [`stand`](super::stand::stand) will take it; refuses what
+/// has not the proportions of a last.
 pub(super) fn scale(mesh: &TriMesh, given: &Given) -> Result<f64, StandError> {
     let extents = Extents::new(mesh).ok_or(StandError::Empty)?;
-    scale_and_unit(&extents, given, &mut Vec::new()).map(|(scale, _)| scale)
+    let (scale, _) = scale_and_unit(&extents, given, &mut Vec::new())?;
+    size::check_proportions(&extents, scale)?;
+    Ok(scale)
 }
 
 /// Refuses values that cannot be used, by name.

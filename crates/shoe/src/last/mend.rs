@@ -4,6 +4,7 @@
 use geometry::mesh::TriMesh;
 use geometry::mesh::adjacency::Adjacency;
 use geometry::mesh::base::{BaseCut, cut_base};
+use geometry::mesh::crossed::crossed;
 use geometry::mesh::decimate::decimate_to;
 use geometry::mesh::holes::{Filled, Limits, fill_holes};
 use geometry::mesh::repair::Repair;
@@ -30,6 +31,8 @@ const MANY: usize = 150_000;
 const ENOUGH: usize = 100_000;
 /// How far a thinned surface may lie from the scan, mm.
 const THINNED_BY: f64 = 0.05;
+/// The same for a scan whose own roughness lies beyond that: thinned, it is also smoother.
+const ROUGH_THINNED_BY: f64 = 0.5;
 
 /// A scan made sound.
 #[derive(Debug, Clone)]
@@ -38,8 +41,17 @@ pub struct Mended {
     pub mesh: TriMesh,
     /// What was done.
     pub repairs: Vec<Repair>,
-    /// The middle of the opening that was left, if one was.
-    pub opening: Option<DVec3>,
+    /// The opening that was left.
+    pub opening: Option<Open>,
+}
+
+/// An opening, in the file's coordinates and unit.
+#[derive(Debug, Clone, Copy)]
+pub struct Open {
+    /// The middle of its rim.
+    pub middle: DVec3,
+    /// The farthest its points are apart.
+    pub extent: f64,
 }
 
 /// Fewer triangles to work on.
@@ -65,7 +77,11 @@ pub fn mend(scan: &TriMesh) -> Result<Mended, ScanError> {
     let Filled { mesh, repairs: filled, opening } =
         fill_holes(&mesh, &limits).map_err(|cause| ScanError::Holed { openings, cause })?;
     repairs.extend(filled);
-    let opening = opening.map(|o| o.rim.iter().sum::<DVec3>() / o.rim.len().max(1) as f64);
+    repairs.extend(crossed(&mesh));
+    let opening = opening.map(|o| {
+        let middle = o.rim.iter().sum::<DVec3>() / o.rim.len().max(1) as f64;
+        Open { middle, extent: o.extent }
+    });
     Ok(Mended { mesh, repairs, opening })
 }
 
@@ -79,20 +95,31 @@ pub fn thinned(mesh: &TriMesh, given: &Given) -> Result<Option<Thinned>, StandEr
     if mesh.triangles.len() <= MANY {
         return Ok(None);
     }
-    let thinned = decimate_to(mesh, THINNED_BY / scale, ENOUGH);
-    let fewer = thinned.mesh.triangles.len() < mesh.triangles.len();
-    Ok(fewer.then_some(Thinned { mesh: thinned.mesh, error: thinned.error * scale }))
+    let fewer = |tolerance: f64| {
+        let thinned = decimate_to(mesh, tolerance / scale, ENOUGH);
+        (thinned.mesh.triangles.len() < mesh.triangles.len())
+            .then_some(Thinned { mesh: thinned.mesh, error: thinned.error * scale })
+    };
+    Ok(fewer(THINNED_BY).or_else(|| fewer(ROUGH_THINNED_BY)))
 }
 
 /// What is told of a thinned mesh.
 pub(super) fn thinned_warning(from: usize, to: usize, error: f64) -> Warning {
+    let (rough, hint) = if error > THINNED_BY {
+        let rough = format!(
+            ": its surface is rougher than {THINNED_BY} mm, and what the piece lies on is smoother"
+        );
+        (rough, "look at the last from all sides; a calmer scan gives a truer piece")
+    } else {
+        (String::new(), "nothing to do")
+    };
     Warning {
         place: "the scan".into(),
         message: format!(
             "its {from} triangles were thinned to {to} for the work; they lie within {error:.3} mm of \
-             the scan"
+             the scan{rough}"
         ),
-        hint: "nothing to do".into(),
+        hint: hint.into(),
     }
 }
 

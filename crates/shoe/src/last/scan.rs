@@ -12,6 +12,7 @@ use geometry::warned::{Warned, Warning};
 use glam::DVec3;
 
 use super::feather::EdgeKind;
+use super::given::scale;
 use super::marks::Foot;
 use super::mend::{Mended, Thinned, diagonal, mend, thinned, thinned_warning};
 use super::stand::{Given, Last, StandError, stand};
@@ -20,6 +21,10 @@ use super::stand::{Given, Last, StandError, stand};
 /// last of 260 mm), and its triangles are then divided down to the second share (3 mm).
 const COARSE_SHARE: f64 = 1.0 / 65.0;
 const FINE_SHARE: f64 = 1.0 / 87.0;
+
+/// An opening longer than this share of the scan is no top: those are a third as long as the
+/// last.
+const OPEN_SHARE: f64 = 0.6;
 
 /// A last on its feet.
 #[derive(Debug, Clone)]
@@ -45,7 +50,10 @@ pub enum ScanError {
     #[error("the scan's surface is not sound")]
     Surface(#[from] AdjacencyError),
     /// It has a hole that cannot be filled.
-    #[error("the scan has {openings} openings, of which only the top may stay open")]
+    #[error(
+        "the scan is open in {openings} place{}, and only the top may be",
+        if *openings == 1 { "" } else { "s" }
+    )]
     Holed {
         /// How many openings the surface has, the top among them.
         openings: usize,
@@ -62,6 +70,15 @@ pub enum ScanError {
         /// Which side, in words.
         side: &'static str,
         /// How far across, mm.
+        size: f64,
+    },
+    /// Its opening is too long for a top.
+    #[error(
+        "the scan is open along {size:.0} mm, which no top is: a whole side of the last is missing, its \
+         bottom or its wall; scan it again from all sides"
+    )]
+    OpenAllAlong {
+        /// How long the opening is, mm.
         size: f64,
     },
     /// It could not be stood.
@@ -97,6 +114,9 @@ pub fn stand_mended(
     let mut warnings = Vec::new();
     let size = diagonal(&mesh);
     let scanned = mesh.triangles.len();
+    if let Some(open) = opening.as_ref().filter(|open| open.extent > OPEN_SHARE * size) {
+        return Err(ScanError::OpenAllAlong { size: open.extent * scale(&mesh, given)? });
+    }
     let working = thin.as_ref().map_or(&mesh, |thin| &thin.mesh);
     let coarse = mean_edge(working) > COARSE_SHARE * size;
     let mut stood = if coarse {
@@ -133,7 +153,7 @@ pub fn stand_mended(
         *p = last.last_from_file.transform_point3(*p);
     }
     if let Some(opening) = &opening {
-        open_at_the_top(&scan, last.last_from_file.transform_point3(*opening))?;
+        open_at_the_top(&scan, last.last_from_file.transform_point3(opening.middle))?;
     }
     let openings = usize::from(opening.is_some());
     let repairs = repairs.into_iter().map(|repair| placed(repair, &last)).collect();
@@ -143,7 +163,7 @@ pub fn stand_mended(
 /// The repair told in millimetres, a single one with its place on the last in words.
 fn placed(repair: Repair, last: &Last) -> Repair {
     let mut told = repair.in_unit(last.unit.in_mm(), "mm");
-    let sought = [RepairKind::HoleFilled, RepairKind::SpikesRemoved, RepairKind::StandLeft];
+    let sought = [RepairKind::HoleFilled, RepairKind::SpikesRemoved, RepairKind::CrossingLeft];
     if let ([place], true) = (&told.places[..], sought.contains(&told.kind)) {
         let at = last.last_from_file.transform_point3(*place);
         let inside = (at.y >= 0.0) == (last.foot == Foot::Right);

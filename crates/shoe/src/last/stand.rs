@@ -67,13 +67,12 @@ pub fn stand(mesh: &TriMesh, given: &Given) -> Result<Warned<Last>, StandError> 
     let mut warnings = Vec::new();
     let mut found = Vec::new();
     let extents = Extents::new(mesh).ok_or(StandError::Empty)?;
+    let (scale, unit) = given::scale_and_unit(&extents, given, &mut found)?;
+    size::check_proportions(&extents, scale)?;
     let volume = volume_about(mesh, extents.centre);
     if volume < 0.0 {
         return Err(StandError::InsideOut { volume });
     }
-
-    let (scale, unit) = given::scale_and_unit(&extents, given, &mut found)?;
-    size::check_proportions(&extents, scale)?;
     if let Some(sll) = given.standard_last_length {
         tell::size(extents.sizes[0] * scale, sll.get(), &mut warnings);
     }

@@ -52,7 +52,7 @@ fn products(p: DVec3) -> [f64; 6] {
 }
 
 /// Axes of a symmetric matrix by Jacobi's turns (C. Jacobi 1846), the smallest value first.
-fn symmetric_axes(mut m: [[f64; 3]; 3]) -> ([DVec3; 3], [f64; 3]) {
+pub(super) fn symmetric_axes(mut m: [[f64; 3]; 3]) -> ([DVec3; 3], [f64; 3]) {
     let mut turned = [DVec3::X, DVec3::Y, DVec3::Z];
     // Each sweep squares what is off the diagonal; five are enough for f64.
     for _ in 0..12 {

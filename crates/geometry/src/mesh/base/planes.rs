@@ -28,14 +28,14 @@ pub(super) fn large_planes(mesh: &TriMesh, span: f64, band: f64) -> Vec<Plane> {
     let around = mesh.bounds().map_or(DVec3::ZERO, |(low, high)| low.midpoint(high));
     let areas = mesh.face_areas();
     let total: f64 = areas.iter().sum();
-    let mut patches: Vec<(Moments, Plane)> = patches(mesh, around);
+    let mut patches: Vec<(Moments, Plane)> = patches(mesh, &areas, around);
     let mut found = Vec::new();
     for _ in 0..FAMILIES {
         let near = |a: &(Moments, Plane), b: &(Moments, Plane), reach: f64| {
             a.1.normal.dot(b.1.normal).abs() > AGREE && a.1.height(b.1.origin).abs() < reach
         };
         let score = |seed: &(Moments, Plane)| -> f64 {
-            patches.iter().filter(|p| near(seed, p, 0.01 * span)).map(|p| p.0.area).sum()
+            patches.iter().filter(|p| near(seed, p, band)).map(|p| p.0.area).sum()
         };
         let scored = patches.iter().map(|seed| (score(seed), seed));
         let best = scored.max_by(|a, b| a.0.total_cmp(&b.0));
@@ -44,7 +44,7 @@ pub(super) fn large_planes(mesh: &TriMesh, span: f64, band: f64) -> Vec<Plane> {
         };
         let _ = area;
         let mut sum = Moments::default();
-        for patch in patches.iter().filter(|p| near(&seed, p, 0.01 * span)) {
+        for patch in patches.iter().filter(|p| near(&seed, p, band)) {
             sum.add(&patch.0);
         }
         let family = plane_of(&sum, around);
@@ -79,12 +79,17 @@ fn layers(mesh: &TriMesh, areas: &[f64], family: Plane, span: f64, band: f64) ->
     for _ in 0..LAYERS {
         let window =
             |k: usize| -> f64 { bins[k.saturating_sub(1)..(k + 2).min(bins.len())].iter().sum() };
-        let best = (0..bins.len()).max_by(|a, b| window(*a).total_cmp(&window(*b)));
+        // Of windows that hold the same the one with most in its middle: beside it stands what is
+        // cleared below.
+        let order = |a: &usize, b: &usize| {
+            window(*a).total_cmp(&window(*b)).then(bins[*a].total_cmp(&bins[*b]))
+        };
+        let best = (0..bins.len()).max_by(order);
         let Some(best) = best.filter(|k| window(*k) > 0.0) else { break };
         let offset = (best as f64 - half as f64) * band / 2.0;
         let seed = Plane { origin: family.origin + family.normal * offset, ..family };
         found.push(fitted(mesh, seed, band));
-        for bin in &mut bins[best.saturating_sub(3)..(best + 4).min(2 * half + 1)] {
+        for bin in &mut bins[best.saturating_sub(2)..(best + 3).min(2 * half + 1)] {
             *bin = 0.0;
         }
     }
@@ -119,13 +124,19 @@ fn plane_of(sum: &Moments, around: DVec3) -> Plane {
     Plane { origin: around + sum.middle(), normal: sum.axes().0[0] }
 }
 
-/// Neighbouring triangles together, halved across their longest extent, each with its plane.
-fn patches(mesh: &TriMesh, around: DVec3) -> Vec<(Moments, Plane)> {
+/// Neighbouring triangles together, halved across their longest extent, each with its plane. A
+/// triangle as large as a patch is one alone: a plate has few, and mixed with those of its other
+/// face they have no plane.
+fn patches(mesh: &TriMesh, areas: &[f64], around: DVec3) -> Vec<(Moments, Plane)> {
+    let large = areas.iter().sum::<f64>() / PATCHES as f64;
+    let (alone, many): (Vec<u32>, Vec<u32>) =
+        (0..mesh.triangles.len() as u32).partition(|f| areas[*f as usize] > large);
     let middles: Vec<DVec3> = (0..mesh.triangles.len() as u32)
         .map(|f| mesh.corners(f).iter().sum::<DVec3>() / 3.0)
         .collect();
     let most = (mesh.triangles.len() / PATCHES).max(1);
-    let mut waiting = vec![(0..mesh.triangles.len() as u32).collect::<Vec<u32>>()];
+    let mut waiting: Vec<Vec<u32>> = alone.into_iter().map(|face| vec![face]).collect();
+    waiting.push(many);
     let mut patches = Vec::new();
     while let Some(mut faces) = waiting.pop() {
         let Some(&first) = faces.first() else { continue };

@@ -68,6 +68,13 @@ impl Reach {
             .sum()
     }
 
+    /// The point in the plane half-way between the farthest on either side.
+    pub(super) fn middle(&self) -> DVec3 {
+        let [first, second] = [0, DIRECTIONS / 4]
+            .map(|k| (self.farthest[k] - self.farthest[k + DIRECTIONS / 2]) / 2.0);
+        self.origin + self.axes[0] * first + self.axes[1] * second
+    }
+
     /// The share of directions in which this reaches beyond `other` by `margin` or more.
     pub(super) fn share_beyond(&self, other: &Self, margin: f64) -> f64 {
         let beyond =

@@ -107,7 +107,7 @@ fn stands_out(layer: &Layer, foot: &Reach, body_span: f64) -> bool {
 }
 
 /// Where edges cross the plane.
-fn crossings(mesh: &TriMesh, plane: Plane) -> Reach {
+pub(super) fn crossings(mesh: &TriMesh, plane: Plane) -> Reach {
     let mut reach = Reach::new(plane);
     for face in 0..mesh.triangles.len() as u32 {
         let corners = mesh.corners(face);

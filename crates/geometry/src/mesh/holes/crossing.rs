@@ -12,19 +12,20 @@ const CELLS: usize = 64;
 /// Passing through by less than this part of the larger triangle is touching.
 const DEPTH: f64 = 1e-9;
 
+/// A box along the axes.
 #[derive(Clone, Copy)]
-struct Box3 {
-    low: DVec3,
-    high: DVec3,
+pub(in crate::mesh) struct Box3 {
+    pub(in crate::mesh) low: DVec3,
+    pub(in crate::mesh) high: DVec3,
 }
 
 impl Box3 {
-    fn of(points: impl IntoIterator<Item = DVec3>) -> Self {
+    pub(in crate::mesh) fn of(points: impl IntoIterator<Item = DVec3>) -> Self {
         let none = Self { low: DVec3::INFINITY, high: DVec3::NEG_INFINITY };
         points.into_iter().fold(none, |b, p| Self { low: b.low.min(p), high: b.high.max(p) })
     }
 
-    fn meets(&self, other: &Self) -> bool {
+    pub(in crate::mesh) fn meets(&self, other: &Self) -> bool {
         self.low.cmple(other.high).all() && other.low.cmple(self.high).all()
     }
 }
@@ -95,7 +96,7 @@ fn near_each(mesh: &TriMesh, boxes: &[Box3], triangle: impl Fn(usize) -> Box3) -
 }
 
 /// Whether two triangles pass through each other; those with a side in common do not.
-fn cross(mesh: &TriMesh, f: u32, g: u32) -> bool {
+pub(in crate::mesh) fn cross(mesh: &TriMesh, f: u32, g: u32) -> bool {
     let (s, t) = (mesh.triangles[f as usize], mesh.triangles[g as usize]);
     let shared = |v: &u32| s.contains(v) && t.contains(v);
     if s.iter().filter(|v| shared(v)).count() > 1 {

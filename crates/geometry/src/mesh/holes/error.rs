@@ -2,8 +2,7 @@
 
 use glam::DVec3;
 
-use super::report::place as at;
-use crate::mesh::repair::digits;
+use crate::mesh::repair::{digits, place as at};
 
 /// Why holes could not be filled. Lengths and places are in the unit and frame of the mesh.
 #[derive(Debug, Clone, PartialEq, thiserror::Error)]

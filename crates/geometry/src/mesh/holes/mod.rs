@@ -5,7 +5,7 @@
 //! own span, so neither unit nor pose matters.
 
 mod cover;
-mod crossing;
+pub(super) mod crossing;
 mod error;
 mod fair;
 mod fill;

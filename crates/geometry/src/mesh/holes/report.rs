@@ -9,14 +9,6 @@ use crate::mesh::weld::size_and_middle;
 /// Holes below this part of the span are told together: 3 mm on a form of 300 mm.
 const SMALL: f64 = 0.01;
 
-/// A place, to a thousandth of the span.
-pub(super) fn place(place: DVec3, span: f64) -> String {
-    let decimals = if span > 0.0 { 3.0 - span.log10().floor() } else { 3.0 };
-    let decimals = decimals.clamp(0.0, 12.0) as usize;
-    let [x, y, z] = place.to_array().map(|x| format!("{x:.decimals$}"));
-    format!("({x}, {y}, {z})")
-}
-
 /// One repair each for the larger holes, and one for all the others. `joined` is how many
 /// vertices were joined where a rim met itself.
 pub(super) fn repairs(holes: &[Hole], joined: usize, span: f64) -> Vec<Repair> {
