@@ -177,8 +177,8 @@ NO_LAST = {
     "plate.stl": (plate, ["not shaped like a last", "260 x 90 x 2 mm", "plate"]),
     "rod.stl": (rod, ["not shaped like a last", "rod", "choose another file"]),
     "pair.stl": (pair, ["two lasts in one file", "keep one", "delete"]),
-    "ten-metres.stl": (ten_metres, ["units long", "100 to 340 mm", "scale it"]),
-    "speck.stl": (a_hundredth_of_a_millimetre, ["units long", "100 to 340 mm", "scale it"]),
+    "ten-metres.stl": (ten_metres, ["units long", "100 to 380 mm", "scale it"]),
+    "speck.stl": (a_hundredth_of_a_millimetre, ["units long", "100 to 380 mm", "scale it"]),
 }
 
 

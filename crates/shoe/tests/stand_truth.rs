@@ -93,16 +93,16 @@ fn built_lasts_stand_up_from_any_pose_and_unit() {
 }
 
 #[test]
-fn without_a_heel_height_it_is_found_within_15_mm_and_said_to_be_unsure() {
+fn without_a_heel_height_it_is_found_within_4_mm_and_said_to_be_unsure() {
     for case in cases().iter().take(4) {
         let hidden = hide(case);
         let given = Given::size_only(Mm::new(standard_length(case.eu)));
         let last = stand(&hidden.mesh, &given).unwrap().value;
-        eprintln!("heel {} found {:.1}", case.heel, last.heel_height);
-        assert!((last.heel_height - case.heel).abs() < 15.0);
+        let off = (last.heel_height - case.heel).abs();
+        assert!(off < 4.0, "heel {} found {:.1}", case.heel, last.heel_height);
         assert_eq!(last.foot, case.foot);
         let said = last.found.iter().find(|f| matches!(f.what, Found::HeelHeight(_))).unwrap();
-        assert!(said.sureness <= 0.5, "a last alone does not show its heel height");
+        assert!(said.sureness <= 0.6, "a last alone does not show its heel height");
     }
 }
 
