@@ -49,7 +49,7 @@ pub(super) fn unit(
     };
     let length = long * unit.in_mm();
     let sentence = format!(
-        "The file states no unit; with {unit} for its unit the form is {length:.0} mm long, as a last is."
+        "The file states no unit; with {unit} for its unit the form is {length:.0} mm at its longest, as a last may be."
     );
     Ok((unit, Some(Finding { what: Found::Unit(unit), sureness, sentence })))
 }

@@ -80,7 +80,20 @@ pub enum WallError {
     /// The piece could not be flattened.
     #[error("the stiffener could not be laid flat")]
     Flatten(#[from] FlattenError),
+    /// What was laid flat is no piece any more.
+    #[error(
+        "the stiffener could not be laid flat: its parts would be stretched or shrunk by {mean:.0} % on \
+         average; the scan is too rough about the heel, smooth it in the scan program or scan it again"
+    )]
+    Crumpled {
+        /// Mean strain, percent.
+        mean: f64,
+    },
 }
+
+/// A mean strain above this, in percent, no material and no last brings about: real pieces have 1
+/// to 5.
+const CRUMPLED: f64 = 25.0;
 
 impl Wall {
     /// Draws `edge` on the last, cuts the wall out, moves it `neutral_offset` mm outward and
@@ -163,6 +176,9 @@ impl Wall {
             ..Options::default()
         };
         let laid = flatten::flatten(&neutral, &options)?;
+        if laid.strain.mean.is_nan() || laid.strain.mean > CRUMPLED {
+            return Err(WallError::Crumpled { mean: laid.strain.mean });
+        }
         let flat = upright(&laid.points, &centre_back);
         Ok(Self {
             on_last: patch.mesh,
