@@ -125,7 +125,7 @@ fn in_words(last: &Last) -> String {
         finding.map_or("as given".to_owned(), |f| format!("sure: {:.0} of 100", 100.0 * f.sureness))
     };
     format!(
-        "the last: in {} ({}), {} foot ({}), {:.0} mm long",
+        "the last: unit {} ({}), {} foot ({}), {:.0} mm long",
         last.unit,
         sure(|what| matches!(what, Found::Unit(_))),
         last.foot,

@@ -54,7 +54,7 @@ pub enum StandError {
     /// Not the proportions of a last.
     #[error(
         "this is not shaped like a last: {length:.0} x {middle:.0} x {smallest:.0} mm, {sign}; \
-         choose another file, cut away what is not the last, or give the pose by hand"
+         choose another file, or cut away what is not the last"
     )]
     NotLastShaped {
         /// Longest extent, mm.
@@ -69,7 +69,7 @@ pub enum StandError {
     /// The feather line did not show.
     #[error(
         "no line between bottom and wall shows: only {found} of {of} sections have one; check \
-         that the bottom was scanned, or draw the feather line by hand"
+         that the bottom was scanned too"
     )]
     NoFeatherLine {
         /// Sections with an edge.

@@ -43,6 +43,9 @@ pub(super) struct Level {
     pub(super) length: f64,
     /// Height of the seat above the lowest point of the tread, mm.
     pub(super) heel_height: f64,
+    /// The heel height at which the tread would be lowest under the joint line, mm; as it stands
+    /// where there is no edge.
+    pub(super) heel_height_by_tread: f64,
     /// Height of the lowest point of the tread against the seat, mm.
     pub(super) ground: f64,
 }
@@ -78,13 +81,16 @@ pub(super) fn stand_level(mesh: &TriMesh, line: &[DVec3], known: &Known) -> Opti
         }
     }
     let view = View::new(mesh, line, turned, known)?;
+    let heel_height = view.heel_rest(known.edgeless) - view.tread().z;
+    let lifted = if known.edgeless { 0.0 } else { view.tread_slope().tan() * view.tread().x };
     Some(Level {
         turned,
         seat: turned.transpose() * view.seat,
         toe: turned.transpose() * view.toe,
         joints: view.joints,
         length: view.length,
-        heel_height: view.heel_rest(known.edgeless) - view.tread().z,
+        heel_height,
+        heel_height_by_tread: heel_height + lifted,
         ground: view.tread().z,
     })
 }

@@ -13,7 +13,7 @@ use glam::DVec3;
 
 use super::feather::EdgeKind;
 use super::given::scale;
-use super::marks::Foot;
+use super::marks::{Foot, Found};
 use super::mend::{Mended, Thinned, diagonal, mend, thinned, thinned_warning};
 use super::stand::{Given, Last, StandError, stand};
 
@@ -147,7 +147,10 @@ pub fn stand_mended(
         });
     }
     warnings.extend(stood.warnings);
-    let last = stood.value;
+    let mut last = stood.value;
+    if opening.is_some() && last.marks.feather_line.edge == EdgeKind::Absent {
+        warnings.push(maybe_upside_down(&mut last));
+    }
     let mut scan = mesh;
     for p in &mut scan.positions {
         *p = last.last_from_file.transform_point3(*p);
@@ -156,8 +159,46 @@ pub fn stand_mended(
         open_at_the_top(&scan, last.last_from_file.transform_point3(opening.middle))?;
     }
     let openings = usize::from(opening.is_some());
+    warnings.extend(ends_filled(&repairs, &scan, &last));
     let repairs = repairs.into_iter().map(|repair| placed(repair, &last)).collect();
     Ok(Warned { value: Standing { last, scan, openings, repairs }, warnings })
+}
+
+/// A scan whose sole is missing is open on one side and shows no edge on the other, as a foot does.
+fn maybe_upside_down(last: &mut Last) -> Warning {
+    const UNSURE: f64 = 0.4;
+    for finding in &mut last.found {
+        if matches!(finding.what, Found::BottomSide | Found::HeelHeight(_) | Found::Foot(_)) {
+            finding.sureness = finding.sureness.min(UNSURE);
+        }
+    }
+    Warning {
+        place: "the opening".into(),
+        message:
+            "it is taken for the top, and no edge shows at the bottom: a foot looks so, but also a \
+                  last whose sole was not scanned, standing upside down"
+                .into(),
+        hint: "look at the pictures; if it stands on its head, scan the sole too".into(),
+    }
+}
+
+/// Where the foremost or rearmost place of the last lies about a hole that was filled.
+fn ends_filled(repairs: &[Repair], scan: &TriMesh, last: &Last) -> Option<Warning> {
+    /// A filled hole this near to an end may have made it, as a share of the length.
+    const NEAR: f64 = 0.06;
+    let (low, high) = scan.bounds()?;
+    let near = NEAR * (high.x - low.x);
+    let holes = repairs.iter().filter(|repair| repair.kind == RepairKind::HoleFilled);
+    let mut places = holes.flat_map(|repair| &repair.places);
+    let x = |place: &DVec3| last.last_from_file.transform_point3(*place).x;
+    places.any(|p| x(p) < low.x + near || x(p) > high.x - near).then(|| Warning {
+        place: "length".into(),
+        message:
+            "a hole was filled at the very front or back, so length, size and toe spring rest on \
+                  what was made up there"
+                .into(),
+        hint: "measure the length on the last itself, or scan that end again".into(),
+    })
 }
 
 /// The repair told in millimetres, a single one with its place on the last in words.

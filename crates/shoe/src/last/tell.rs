@@ -109,6 +109,10 @@ pub(super) fn standard_length(length: f64) -> Finding {
     Finding { what: Found::StandardLength(length), sureness: 0.3, sentence }
 }
 
+/// A heel height given may differ by this much from what the tread shows, mm: the tread of a right
+/// last shows it within 4 mm.
+const HEEL_APART: f64 = 10.0;
+
 /// Heel height as found.
 pub(super) fn heel_height(
     given: &Given,
@@ -117,10 +121,24 @@ pub(super) fn heel_height(
     found: &mut Vec<Finding>,
     warnings: &mut Vec<Warning>,
 ) {
+    let height = level.heel_height;
     if given.heel_height.is_some() {
+        let shown = level.heel_height_by_tread;
+        if (shown - height).abs() > HEEL_APART {
+            warnings.push(Warning {
+                place: "heel height".into(),
+                message: format!(
+                    "it was given as {height:.0} mm; by its tread the last stands at about \
+                     {shown:.0} mm"
+                ),
+                hint:
+                    "measure the heel height of the last again: length, toe spring and ball girth \
+                       follow it"
+                        .into(),
+            });
+        }
         return;
     }
-    let height = level.heel_height;
     let (sureness, sentence) = match (given.last_from_file.is_some(), edge) {
         (true, _) => (0.9, format!("In the given pose the seat stands at {height:.0} mm.")),
         (_, EdgeKind::Absent) => {

@@ -8,6 +8,10 @@ use super::cut::heights_at;
 use super::marks::{Finding, Found, GivenMarks, Mark};
 use super::{ridge, top};
 
+/// What lies on the upper side is at least this much higher than the joints, in ball lengths: 10 mm
+/// on an adult's last.
+const LEAST_HIGH: f64 = 0.055;
+
 /// The marks of the upper side, in the last frame.
 pub(super) struct UpperMarks {
     pub(super) vamp: Mark<DVec3>,
@@ -27,7 +31,9 @@ pub(super) fn find(
     found: &mut Vec<Finding>,
 ) -> UpperMarks {
     let middle = (joints[0] + joints[1]) / 2.0;
-    let ends = top::ends(mesh, middle.x);
+    // A scan cut off low shows the inside of its sole where the upper side is missing.
+    let high = joints[0].z.max(joints[1].z) + LEAST_HIGH * middle.x;
+    let ends = top::ends(mesh, middle.x).filter(|ends| ends.iter().all(|end| end.at.z > high));
     // Without a top the highest place above the seat half stands for both ends.
     let above = |x: f64| {
         let z = heights_at(mesh, x, 0.0).map_or(0.0, |(_, z)| z);
@@ -36,7 +42,8 @@ pub(super) fn find(
     let back = ends.map_or_else(|| above(0.15 * middle.x), |[back, _]| back.at);
     let front = ends.map_or_else(|| above(0.5 * middle.x), |[_, front]| front.at);
     let top_front = Mark::user_or(user.top_front, front);
-    let on_ridge = ridge::points(mesh, joints, top_front.at.x, user.vamp);
+    let on_ridge = ridge::points(mesh, joints, top_front.at.x, user.vamp)
+        .filter(|on| [on.vamp, on.waist, on.instep].iter().all(|p| p.z > high));
     let marks = UpperMarks {
         vamp: Mark::user_or(user.vamp, on_ridge.map_or_else(|| above(middle.x), |r| r.vamp)),
         waist: Mark::user_or(

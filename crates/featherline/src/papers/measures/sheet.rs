@@ -17,13 +17,28 @@ pub(crate) fn sheet(measured: &Measured) -> anyhow::Result<Vec<u8>> {
     let (last, m) = (&measured.last, &measured.measures);
     let scale = format!("Pictures at 1 : {:.2}; all figures in mm.", 1.0 / pictures.scale());
     let mut blocks = vec![
-        picture(pictures.side(), format!("From the outside. {scale} Unbroken: feather line and ground. Long dashes: centre back. Dashes: where the tape lies; the figures at the points are its girths.")),
+        picture(
+            pictures.side(),
+            format!(
+                "From the outside. {scale} Unbroken: feather line and ground. Long dashes: centre back. Dashes: where the tape lies; the figures at the points are its girths."
+            ),
+        ),
         picture(pictures.below(), "From below.".into()),
         picture(pictures.behind(), "From behind.".into()),
+    ];
+    if !measured.warnings.is_empty() {
+        blocks.push(Block::Heading("Look at this first".into()));
+        let noticed = measured
+            .warnings
+            .iter()
+            .map(|w| format!("{}: {}. {}.", capital(&w.place), w.message, capital(&w.hint)));
+        blocks.push(Block::Note(noticed.collect::<Vec<_>>().join("\n")));
+    }
+    blocks.extend([
         Block::Heading("Measures".into()),
         Block::Table(table(measured)),
         Block::Note("Computed from the scan, not taken with a tape: check the girths, the length and the heel height on the last itself before you rely on them. Where a line says less than 60 of 100, look at the mark that it goes over.".into()),
-    ];
+    ]);
     if !measured.repairs.is_empty() {
         blocks.push(Block::Heading("What was mended on the scan".into()));
         let mended = measured
@@ -39,15 +54,16 @@ pub(crate) fn sheet(measured: &Measured) -> anyhow::Result<Vec<u8>> {
         .found
         .iter()
         .map(|f| format!("{} (sure: {:.0} of 100)", f.sentence, 100.0 * f.sureness));
-    let noticed = measured
-        .warnings
-        .iter()
-        .map(|w| format!("{}: {}. {}.", capital(&w.place), w.message, capital(&w.hint)));
-    blocks.push(Block::Paragraph(found.chain(noticed).collect::<Vec<_>>().join("\n")));
+    blocks.push(Block::Paragraph(found.collect::<Vec<_>>().join("\n")));
     blocks.push(Block::Note("Children's, diabetic, orthopaedic and protective footwear belong with licensed professionals and their standards. Measures certify nothing; local rules come first.".into()));
     let sheet = Sheet {
         title: format!("Measures of a last, {} foot", last.foot),
-        subtitle: format!("{}, {}", measured.name, m.sizes.words()),
+        subtitle: format!(
+            "{}, {}{}",
+            measured.name,
+            m.sizes.words(),
+            if measured.warnings.is_empty() { "" } else { " · with warnings on the next page" }
+        ),
         footer: format!("{} · computed from a scan; check with a tape", measured.name),
         blocks,
     };

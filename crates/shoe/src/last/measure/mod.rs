@@ -59,6 +59,9 @@ pub struct Measures {
     pub breast: DVec3,
 }
 
+/// An instep point less sure than this was not found at all.
+const NO_UPPER_SIDE: f64 = 0.15;
+
 /// Measures `last` on `mesh`, which stands in the last frame: its own, or the scan at full
 /// resolution. `size` is the user's, if known.
 pub fn measure(last: &Last, mesh: &TriMesh, size: Option<Size>) -> Warned<Measures> {
@@ -75,6 +78,16 @@ pub fn measure(last: &Last, mesh: &TriMesh, size: Option<Size>) -> Warned<Measur
             place: "centre back".into(),
             message: "no wall rises from the seat, so there is no back curve".into(),
             hint: "check the seat, and place it by hand where it is wrong".into(),
+        });
+    }
+    if sureness(last, |f| matches!(f, Found::Instep)) < NO_UPPER_SIDE {
+        warnings.push(Warning {
+            place: "instep".into(),
+            message:
+                "no upper side shows at waist and instep: the girths there and round the heel are \
+                      guesses"
+                    .into(),
+            hint: "scan the last up to its top".into(),
         });
     }
     let share = |x: f64| (x - low.x) / extent.x.max(1e-9);
