@@ -12,7 +12,7 @@ rust-test: ## the Rust tests alone
 
 checks: $(VENV)/ready ## the checks by independent readers alone
 	cargo build --release --quiet
-	$(VENV)/bin/python -m pytest -q -n 2 --dist loadfile checks
+	$(VENV)/bin/python -m pytest -q checks
 
 $(VENV)/ready: checks/requirements.txt
 	$(PYTHON) -m venv $(VENV)

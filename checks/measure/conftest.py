@@ -71,9 +71,8 @@ def disguised(tmp_path_factory):
 def as_built(featherline, measured, tmp_path_factory):
     """as_built(path, size, heel) -> measures in a job whose pose is that of the file.
 
-    The program's axis runs through the middle between the joints; the builder's lies up to a
-    degree aside, which moves the widest places along it by a millimetre or two. With the pose
-    given both speak of the same axis.
+    A degree between the axis found and the builder's moves the widest places along it by a
+    millimetre or two. With the pose given both speak of the same axis.
     """
 
     def run(path, size, heel):

@@ -133,7 +133,7 @@ def test_the_place_of_the_cut_moves_no_mark_in_front_of_it(last, measured, tmp_p
     """The top cut off lower, and open: waist, instep and vamp stay, and their girths."""
     path, truth, case = last
     mesh = trimesh.load(path, process=False)
-    cut = mesh.slice_plane([0, 0, float(truth["top"]) - less * case["sll"]], [0, 0, -1])
+    cut = mesh.slice_plane([0, 0, float(truth["top_back"][2]) - less * case["sll"]], [0, 0, -1])
     cut.merge_vertices()
     scan = tmp_path / "open.ply"
     cut.export(scan)

@@ -137,7 +137,7 @@ fn with_json_there_is_nothing_but_json() {
 fn a_new_job_says_what_it_found_and_what_comes_next() {
     let bench = Bench::new();
     let said = bench.ends(0, &["new", "my boot", "--last", "scan.stl", "--size", "EU 36"]);
-    assert!(said.contains("in mm (sure: ") && said.contains("right foot (sure: "), "{said}");
+    assert!(said.contains("unit mm (sure: ") && said.contains("right foot (sure: "), "{said}");
     assert_eq!(said.lines().last(), Some("next: featherline draft \"my boot\""));
     let said =
         bench.ends(0, &["new", "b", "--last", "scan.stl", "--size", "EU 36", "--foot", "right"]);

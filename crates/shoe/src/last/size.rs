@@ -11,6 +11,9 @@ use super::pose::Extents;
 const LENGTHS: std::ops::RangeInclusive<f64> = 100.0..=380.0;
 /// The standard last length of EU 39, taken for the size where none is given, mm.
 const MIDDLING: f64 = 260.0;
+/// Children's lasts are half as long as the usual ones, the longest only a fourth longer: in guessing,
+/// as much more counts this many times as much less does.
+const LONGER_IS_RARER: f64 = 3.0;
 /// Middle and smallest extent of a last against the longest. Low lasts and feet cut low reach
 /// the lower figures, tall ones for boots the upper ones (common practice, no source).
 const MIDDLE: std::ops::RangeInclusive<f64> = 0.25..=0.85;
@@ -39,7 +42,10 @@ pub(super) fn unit(
     // A last is longer than its standard length by some allowance at the toe, and measured
     // aslant when its heel is high.
     let usual = 1.06 * standard_length.unwrap_or(MIDDLING);
-    let away = |u: &Unit| (long * u.in_mm() / usual).ln().abs();
+    let away = |u: &Unit| {
+        let times = (long * u.in_mm() / usual).ln();
+        if times > 0.0 { LONGER_IS_RARER * times } else { -times }
+    };
     let mut candidates: Vec<Unit> = fitting(long).collect();
     candidates.sort_by(|a, b| away(a).total_cmp(&away(b)));
     let Some(&unit) = candidates.first() else { return Err(StandError::NoUnit { length: long }) };
