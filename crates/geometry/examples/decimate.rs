@@ -2,6 +2,8 @@
 //!
 //! Prints the triangles before and after, the measured error and the seconds, as JSON.
 
+mod program;
+
 use std::path::Path;
 use std::process::ExitCode;
 use std::time::Instant;
@@ -11,21 +13,7 @@ use geometry::mesh::write::write_ply;
 use geometry::read::read_mesh;
 
 fn main() -> ExitCode {
-    match run(&std::env::args().skip(1).collect::<Vec<_>>()) {
-        Ok(json) => {
-            print(&json);
-            ExitCode::SUCCESS
-        }
-        Err(message) => {
-            eprintln!("error: {message}");
-            ExitCode::FAILURE
-        }
-    }
-}
-
-#[allow(clippy::print_stdout, reason = "printing is what this program is for")]
-fn print(json: &str) {
-    println!("{json}");
+    program::ended(run)
 }
 
 fn run(arguments: &[String]) -> Result<String, String> {

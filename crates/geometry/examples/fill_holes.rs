@@ -4,6 +4,8 @@
 //! Prints what was done and the seconds as JSON. The mesh is taken as it is: joined by exactly
 //! equal points, and not tidied otherwise.
 
+mod program;
+
 use std::path::Path;
 use std::process::ExitCode;
 use std::time::Instant;
@@ -14,21 +16,7 @@ use geometry::mesh::write::write_ply;
 use geometry::read::read_mesh;
 
 fn main() -> ExitCode {
-    match run(&std::env::args().skip(1).collect::<Vec<_>>()) {
-        Ok(json) => {
-            print(&json);
-            ExitCode::SUCCESS
-        }
-        Err(message) => {
-            eprintln!("error: {message}");
-            ExitCode::FAILURE
-        }
-    }
-}
-
-#[allow(clippy::print_stdout, reason = "printing is what this program is for")]
-fn print(json: &str) {
-    println!("{json}");
+    program::ended(run)
 }
 
 fn run(arguments: &[String]) -> Result<String, String> {

@@ -4,6 +4,8 @@
 //! `--clean` cleans it by the tolerance that lasts are cleaned by, and cuts off what it stood on;
 //! `--refine LENGTH` and `--smooth` make it finer; `--write OUT.obj` (or .ply, .stl) saves it.
 
+mod program;
+
 use std::fmt::Display;
 use std::path::Path;
 use std::process::ExitCode;
@@ -21,21 +23,7 @@ const WELD_SHARE: f64 = 1e-6;
 const ALONE: [&str; 2] = ["--smooth", "--clean"];
 
 fn main() -> ExitCode {
-    match run(&std::env::args().skip(1).collect::<Vec<_>>()) {
-        Ok(json) => {
-            print(&json);
-            ExitCode::SUCCESS
-        }
-        Err(message) => {
-            eprintln!("error: {message}");
-            ExitCode::FAILURE
-        }
-    }
-}
-
-#[allow(clippy::print_stdout, reason = "printing is what this program is for")]
-fn print(json: &str) {
-    println!("{json}");
+    program::ended(run)
 }
 
 fn run(arguments: &[String]) -> Result<String, String> {

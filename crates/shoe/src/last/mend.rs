@@ -6,7 +6,7 @@ use geometry::mesh::adjacency::Adjacency;
 use geometry::mesh::base::{BaseCut, cut_base};
 use geometry::mesh::crossed::crossed;
 use geometry::mesh::decimate::decimate_to;
-use geometry::mesh::holes::{Filled, Limits, fill_holes};
+use geometry::mesh::holes::{Filled, HoleError, Limits, fill_holes};
 use geometry::mesh::repair::Repair;
 use geometry::mesh::tidy::{Tidied, tidy};
 use geometry::warned::Warning;
@@ -73,9 +73,8 @@ pub fn mend(scan: &TriMesh) -> Result<Mended, ScanError> {
     let BaseCut { mesh, repairs: cut } = cut_base(&mesh);
     repairs.extend(cut);
     let limits = Limits { keep_open: Some(TOP_SHARE), largest: HOLE_SHARE };
-    let openings = Adjacency::new(&mesh)?.boundary_loops(&mesh).len();
     let Filled { mesh, repairs: filled, opening } =
-        fill_holes(&mesh, &limits).map_err(|cause| ScanError::Holed { openings, cause })?;
+        fill_holes(&mesh, &limits).map_err(|cause| holed(&mesh, cause))?;
     repairs.extend(filled);
     repairs.extend(crossed(&mesh));
     let opening = opening.map(|o| {
@@ -83,6 +82,14 @@ pub fn mend(scan: &TriMesh) -> Result<Mended, ScanError> {
         Open { middle, extent: o.extent }
     });
     Ok(Mended { mesh, repairs, opening })
+}
+
+/// Why the openings of `mesh` could not be filled, and how many there are.
+fn holed(mesh: &TriMesh, cause: HoleError) -> ScanError {
+    match Adjacency::new(mesh) {
+        Ok(adjacency) => ScanError::Holed { openings: adjacency.boundary_loops(mesh).len(), cause },
+        Err(error) => error.into(),
+    }
 }
 
 /// A mesh to work on in place of `mesh` (mended, in the file's coordinates), where that has more
