@@ -126,6 +126,12 @@ fn check_numbers(mesh: &TriMesh) -> Result<(), DiskError> {
     }
 }
 
+/// Whether all places are numbers and all triangles have area, where the rest is known.
+pub(crate) fn check_shapes(mesh: &TriMesh) -> Result<(), DiskError> {
+    check_numbers(mesh)?;
+    check_areas(mesh)
+}
+
 fn check_areas(mesh: &TriMesh) -> Result<(), DiskError> {
     for face in 0..mesh.triangles.len() as u32 {
         let [a, b, c] = mesh.corners(face);

@@ -1,15 +1,16 @@
 //! The one entry: a surface in, its layout in the plane and what it costs out.
 
 use geometry::mesh::TriMesh;
-use glam::DVec2;
+use glam::{DVec2, DVec3};
 
 use crate::bending;
 use crate::dirichlet::Dirichlet;
 use crate::disk::{self, DiskError};
 use crate::held::{HeldEdges, HeldLength, HeldLine};
-use crate::newton;
+use crate::newton::{self, Begin};
+use crate::numbering::Numbering;
 use crate::overlap;
-use crate::start;
+use crate::start::{self, Start};
 use crate::strain::Strain;
 use crate::system::System;
 
@@ -110,24 +111,156 @@ pub enum FlattenError {
 /// When the surface is not a disk, when a held line does not run along its edges, or when
 /// its triangles are so extreme that the arithmetic fails.
 pub fn flatten(mesh: &TriMesh, options: &Options) -> Result<Flattening, FlattenError> {
-    let boundary = disk::boundary_of_disk(mesh)?;
-    let dirichlet = Dirichlet::new(mesh);
-    let mut system =
-        System::new(mesh.positions.len(), &mesh.triangles, &bending::pairs(&options.held))
-            .map_err(|cause| FlattenError::Unsolvable { iteration: 0, cause })?;
-    let held = HeldEdges::new(mesh, &options.held, &system, dirichlet.total_area())?;
-    let start = start::layout(mesh, &boundary, &dirichlet, &mut system)?;
-    let descent = newton::descend(start, &dirichlet, &held, &mut system, options.max_iterations)?;
+    Flattener::new(mesh, options)?.flatten()
+}
 
-    let points = descent.points;
-    Ok(Flattening {
-        energy: dirichlet.energy(&points),
-        iterations: descent.iterations,
-        converged: descent.converged,
-        strain: Strain::new(&dirichlet, &points),
-        held: options.held.iter().map(|line| HeldLength::new(mesh, line, &points)).collect(),
-        flipped: overlap::flipped(&points, &mesh.triangles),
-        overlaps: overlap::boundary_crossings(&points, &boundary),
-        points,
-    })
+/// A surface prepared for being laid flat more than once, while its vertices move.
+///
+/// What depends on the triangles alone (that it is a disk, the order of elimination, the pattern
+/// of the equations) is found once.
+pub struct Flattener {
+    options: Options,
+    /// Held lines under the new numbers.
+    lines: Vec<HeldLine>,
+    /// As given.
+    mesh: TriMesh,
+    boundary: Vec<u32>,
+    numbering: Numbering,
+    system: System,
+    /// The last layout, under the new numbers.
+    last: Option<Vec<DVec2>>,
+}
+
+impl Flattener {
+    /// Prepares `mesh`.
+    ///
+    /// # Errors
+    /// When the surface is no disk, or a held line does not run along its edges.
+    pub fn new(mesh: &TriMesh, options: &Options) -> Result<Self, FlattenError> {
+        let boundary = disk::boundary_of_disk(mesh)?;
+        let numbering = Numbering::new(mesh, &bending::pairs(&options.held))
+            .map_err(|cause| FlattenError::Unsolvable { iteration: 0, cause })?;
+        let renamed = |line: &HeldLine| HeldLine {
+            vertices: line.vertices.iter().map(|v| numbering.new_vertex(*v)).collect(),
+            ..line.clone()
+        };
+        let lines: Vec<HeldLine> = options.held.iter().map(renamed).collect();
+        let renumbered = numbering.renumbered(mesh);
+        let system =
+            System::new(mesh.positions.len(), &renumbered.triangles, &bending::pairs(&lines))
+                .map_err(|cause| FlattenError::Unsolvable { iteration: 0, cause })?;
+        let flattener = Self {
+            options: options.clone(),
+            lines,
+            mesh: mesh.clone(),
+            boundary,
+            numbering,
+            system,
+            last: None,
+        };
+        HeldEdges::new(&renumbered, &flattener.lines, &flattener.system, 1.0)
+            .map_err(|e| flattener.named(e))?;
+        Ok(flattener)
+    }
+
+    /// Lays the surface flat from scratch: the same bytes whatever was laid flat before.
+    ///
+    /// # Errors
+    /// As [`flatten`].
+    pub fn flatten(&mut self) -> Result<Flattening, FlattenError> {
+        let mesh = self.numbering.renumbered(&self.mesh);
+        let boundary: Vec<u32> =
+            self.boundary.iter().map(|v| self.numbering.new_vertex(*v)).collect();
+        let dirichlet = Dirichlet::new(&mesh);
+        let start = start::layout(&mesh, &boundary, &dirichlet, &mut self.system)
+            .map_err(|e| self.named(e))?;
+        self.descend(&mesh, &dirichlet, start, Begin::Afresh)
+    }
+
+    /// Moves the vertices to `positions` and lays the surface flat beginning with the last
+    /// layout, which is faster where they moved little. Where that would flip a triangle, or
+    /// nothing was laid flat before, from scratch. Differs from [`Flattener::flatten`] by what
+    /// the stop rule leaves.
+    ///
+    /// # Errors
+    /// As [`flatten`].
+    ///
+    /// # Panics
+    /// When there are not as many positions as vertices.
+    pub fn flatten_moved(&mut self, positions: &[DVec3]) -> Result<Flattening, FlattenError> {
+        assert_eq!(positions.len(), self.mesh.positions.len(), "as many positions as vertices");
+        self.mesh.positions.copy_from_slice(positions);
+        disk::check_shapes(&self.mesh)?;
+        let mesh = self.numbering.renumbered(&self.mesh);
+        let dirichlet = Dirichlet::new(&mesh);
+        if let Some(points) = self.last.take()
+            && dirichlet.energy(&points).is_finite()
+        {
+            let anchors = start::far_apart(&mesh, &self.new_boundary());
+            let warm =
+                self.descend(&mesh, &dirichlet, Start { points, anchors }, Begin::AsBefore)?;
+            if warm.converged {
+                return Ok(warm);
+            }
+        }
+        self.flatten()
+    }
+
+    fn new_boundary(&self) -> Vec<u32> {
+        self.boundary.iter().map(|v| self.numbering.new_vertex(*v)).collect()
+    }
+
+    /// Descends from `start` and says what came of it. `mesh` is under the new numbers.
+    fn descend(
+        &mut self,
+        mesh: &TriMesh,
+        dirichlet: &Dirichlet,
+        start: Start,
+        begin: Begin,
+    ) -> Result<Flattening, FlattenError> {
+        let held = HeldEdges::new(mesh, &self.lines, &self.system, dirichlet.total_area())
+            .map_err(|e| self.named(e))?;
+        let rounds = match begin {
+            Begin::Afresh => held.rounds(dirichlet.total_area()),
+            Begin::AsBefore => vec![held],
+        };
+        let most = self.options.max_iterations;
+        let descent = newton::descend(start, dirichlet, &rounds, &mut self.system, most, begin)?;
+
+        let mut strain = Strain::new(dirichlet, &descent.points);
+        strain.singular_values = self.numbering.faces_to_old(&strain.singular_values);
+        let points = self.numbering.to_old(&descent.points);
+        let flattening = Flattening {
+            energy: dirichlet.energy(&descent.points),
+            iterations: descent.iterations,
+            converged: descent.converged,
+            strain,
+            held: self
+                .options
+                .held
+                .iter()
+                .map(|line| HeldLength::new(&self.mesh, line, &points))
+                .collect(),
+            flipped: overlap::flipped(&points, &self.mesh.triangles),
+            overlaps: overlap::boundary_crossings(&points, &self.boundary),
+            points,
+        };
+        self.last = Some(descent.points);
+        Ok(flattening)
+    }
+
+    /// The error with the numbers that came in.
+    fn named(&self, error: FlattenError) -> FlattenError {
+        match error {
+            FlattenError::HeldOffEdges { line, from, to } => FlattenError::HeldOffEdges {
+                line,
+                from: self.numbering.old_vertex(from),
+                to: self.numbering.old_vertex(to),
+            },
+            FlattenError::NoStart { flipped, first } => {
+                FlattenError::NoStart { flipped, first: self.numbering.old_face(first) }
+            }
+            other => other,
+        }
+    }
 }

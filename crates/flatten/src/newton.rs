@@ -5,16 +5,28 @@ use glam::DVec2;
 use crate::dirichlet::{Curvature, Dirichlet};
 use crate::held::HeldEdges;
 use crate::layout::FlattenError;
+use crate::secant::Secants;
 use crate::start::Start;
+use crate::strain::Strain;
 use crate::system::System;
 
-/// The decrease a full Newton step promises, over the energy, below which it is the last one.
-/// Newton's error falls with its square, so after that step the rest is lost in round-off.
-const LAST_PROMISE: f64 = 1e-9;
+/// The decrease that a step promises, over the energy, below which it may be the last one.
+const LAST_PROMISE: f64 = 1e-6;
 /// The same while held lines are still softer than asked.
 const ROUND_PROMISE: f64 = 1e-4;
-/// The same for steps of the projected Hessian, whose error falls only by a factor a step.
-const LAST_PROJECTED_PROMISE: f64 = 1e-15;
+/// After the last step the points would move on by no more than this part of the width of the
+/// surface: less than a thousandth of a millimetre on a piece of a shoe. The energy alone hardly
+/// feels long wings turn.
+const SMALL_MOVE: f64 = 3e-6;
+/// The last step moves the 99 % quantile of the strain by less than this, percent: what the
+/// energy hardly feels may still show at the worst places.
+const STILL: f64 = 0.01;
+/// A promise below this part of the energy shows the equations to change so little that their
+/// factorisation serves once more.
+const SERVES_AGAIN: f64 = 1e-2;
+/// It goes on serving while each step promises less than this part of what the last one did:
+/// a step with it costs a fifth to a third of one with equations of its own.
+const SERVES_ON: f64 = 0.1;
 /// Where no step brings a decrease any more, a promise below this counts as having arrived.
 const CLOSE_ENOUGH: f64 = 1e-9;
 /// Energies below this are those of a surface that unrolls; nothing is gained beyond.
@@ -39,77 +51,132 @@ pub(crate) struct Descent {
     pub(crate) converged: bool,
 }
 
-/// Descends from `start` to the least energy of the surface and the held lines together.
+/// What the first step goes by.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub(crate) enum Begin {
+    /// Equations of its own.
+    Afresh,
+    /// The factorisation that `system` holds, of nearly the same layout.
+    AsBefore,
+}
+
+/// Descends from `start` to the least energy of the surface and the held lines together, the
+/// lines from round to round as in `rounds`.
 pub(crate) fn descend(
     start: Start,
     dirichlet: &Dirichlet,
-    held: &HeldEdges,
+    rounds: &[HeldEdges],
     system: &mut System,
     max_iterations: usize,
+    begin: Begin,
 ) -> Result<Descent, FlattenError> {
     let mut pinned = vec![[false; 2]; start.points.len()];
     pinned[start.anchors[0] as usize] = [true, true];
     pinned[start.anchors[1] as usize][1] = true;
 
     let mut descent = Descent { points: start.points, iterations: 0, converged: false };
-    let rounds = held.rounds(dirichlet.total_area());
     for (i, held) in rounds.iter().enumerate() {
         let objective = Objective { dirichlet, held, pinned: &pinned };
         let enough = if i + 1 < rounds.len() { ROUND_PROMISE } else { LAST_PROMISE };
-        descend_once(&mut descent, &objective, system, max_iterations, enough)?;
+        descend_once(&mut descent, &objective, system, max_iterations, enough, begin)?;
     }
     Ok(descent)
 }
 
-/// Goes on until a full Newton step promises less than `enough` of the energy.
+/// Goes on until a step promises less than `enough` of the energy, and neither the points nor
+/// the worst strains move any more.
 fn descend_once(
     descent: &mut Descent,
     objective: &Objective<'_>,
     system: &mut System,
     max_iterations: usize,
     enough: f64,
+    begin: Begin,
 ) -> Result<(), FlattenError> {
     let mut energy = objective.energy(&descent.points);
+    let mut gradient = objective.gradient(&descent.points);
+    let small = SMALL_MOVE * objective.dirichlet.total_area().sqrt();
     descent.converged = false;
     // The step from which on the full Hessian is tried.
     let mut full_from = usize::MAX;
+    let mut secants = Secants::default();
+    // What the last step promised, where its factorisation may serve once more.
+    let mut serving = (begin == Begin::AsBefore).then_some(f64::INFINITY);
+    let mut last_move = f64::INFINITY;
     while descent.iterations < max_iterations {
         let iteration = descent.iterations;
         let points = &descent.points;
-        let gradient = objective.gradient(points);
-        let full = (iteration >= full_from)
-            .then(|| objective.full_step(points, &gradient, system))
-            .flatten();
-        let is_full = full.is_some();
-        if !is_full && iteration >= full_from {
-            full_from = iteration + PATIENCE;
-        }
-        let step = match full {
+        let again = serving.take().and_then(|before| {
+            let step = secants.step(&gradient, |g| system.solve(g));
+            let worth = 0.0..=SERVES_ON * before;
+            worth.contains(&promise(&gradient, &step)).then_some(step)
+        });
+        let is_again = again.is_some();
+        let mut is_full = false;
+        let step = match again {
             Some(step) => step,
-            None => objective
-                .projected_step(points, &gradient, system)
-                .map_err(|cause| FlattenError::Unsolvable { iteration, cause })?,
+            None => {
+                secants.clear();
+                let full = (iteration >= full_from)
+                    .then(|| objective.full_step(points, &gradient, system))
+                    .flatten();
+                is_full = full.is_some();
+                if !is_full && iteration >= full_from {
+                    full_from = iteration + PATIENCE;
+                }
+                match full {
+                    Some(step) => step,
+                    None => objective
+                        .projected_step(points, &gradient, system)
+                        .map_err(|cause| FlattenError::Unsolvable { iteration, cause })?,
+                }
+            }
         };
 
-        let promise = -0.5 * gradient.iter().zip(&step).map(|(g, d)| g.dot(*d)).sum::<f64>();
+        let promise = promise(&gradient, &step);
         let scale = energy.max(FLAT_ENERGY);
         let Some(found) = objective.search(points, &step, energy, promise) else {
+            if is_again {
+                continue;
+            }
             descent.converged = promise <= CLOSE_ENOUGH * scale;
             return Ok(());
         };
-        descent.points = found.points;
-        descent.iterations += 1;
+        let moved = found.length * step.iter().map(|d| d.length()).fold(0.0, f64::max);
+        let from = std::mem::replace(&mut descent.points, found.points);
+        descent.iterations += usize::from(!is_again);
         energy = found.energy;
-        let last = if is_full { enough } else { enough.min(LAST_PROJECTED_PROMISE) };
-        if promise <= last * scale {
+        // The part of the step that the next one will be long. Newton's error falls with its
+        // square; with the projected Hessian, or an old one, it falls by the same factor again.
+        let rate = match (is_full, is_again) {
+            (true, _) => (promise / scale).sqrt(),
+            (_, true) => moved / last_move,
+            _ => 1.0,
+        };
+        last_move = moved;
+        let arrived = promise <= enough * scale && rate * moved <= small;
+        if arrived && objective.is_still(&from, &descent.points) {
             descent.converged = true;
             return Ok(());
         }
+        if found.length == 1.0 && promise <= SERVES_AGAIN * scale {
+            serving = Some(promise);
+        }
+        let here = objective.gradient(&descent.points);
+        if serving.is_some() {
+            secants.learn(step, &gradient, &here);
+        }
+        gradient = here;
         if full_from == usize::MAX && found.length == 1.0 && promise <= NEAR * energy {
             full_from = iteration + 1;
         }
     }
     Ok(())
+}
+
+/// The decrease that a Newton step promises: half its decrement squared.
+fn promise(gradient: &[DVec2], step: &[DVec2]) -> f64 {
+    -0.5 * gradient.iter().zip(step).map(|(g, d)| g.dot(*d)).sum::<f64>()
 }
 
 /// What the search along a step found.
@@ -128,6 +195,12 @@ struct Objective<'a> {
 }
 
 impl Objective<'_> {
+    /// Whether the worst strains are the same in both layouts.
+    fn is_still(&self, before: &[DVec2], after: &[DVec2]) -> bool {
+        let [before, after] = [before, after].map(|points| Strain::p99(self.dirichlet, points));
+        (after - before).abs() < STILL
+    }
+
     fn energy(&self, points: &[DVec2]) -> f64 {
         self.dirichlet.energy(points) + self.held.energy(points)
     }

@@ -58,7 +58,7 @@ pub(crate) fn layout(
 }
 
 /// Two boundary vertices, neither of which has a further boundary vertex than the other.
-fn far_apart(mesh: &TriMesh, boundary: &[u32]) -> [u32; 2] {
+pub(crate) fn far_apart(mesh: &TriMesh, boundary: &[u32]) -> [u32; 2] {
     let mut pair = [boundary[0]; 2];
     let mut apart = 0.0;
     loop {
@@ -171,7 +171,7 @@ mod tests {
         let boundary = crate::disk::boundary_of_disk(&mesh).unwrap();
         let dirichlet = Dirichlet::new(&mesh);
         let mut system = System::new(mesh.positions.len(), &mesh.triangles, &[]).unwrap();
-        let held = crate::held::HeldEdges::new(&mesh, &[], &system, 1.0).unwrap();
+        let rounds = [crate::held::HeldEdges::new(&mesh, &[], &system, 1.0).unwrap()];
         let conformal = layout(&mesh, &boundary, &dirichlet, &mut system).unwrap();
         let anchors = conformal.anchors;
         let points = disc(&mesh, &boundary, &mut system).unwrap();
@@ -179,7 +179,15 @@ mod tests {
         let turn = (b - a).normalize();
         let points = points.iter().map(|p| DVec2::new(turn.x, -turn.y).rotate(*p - a)).collect();
         let mut energies = [conformal, Start { points, anchors }].map(|start| {
-            let end = crate::newton::descend(start, &dirichlet, &held, &mut system, 500).unwrap();
+            let end = crate::newton::descend(
+                start,
+                &dirichlet,
+                &rounds,
+                &mut system,
+                500,
+                crate::newton::Begin::Afresh,
+            )
+            .unwrap();
             assert!(end.converged);
             dirichlet.energy(&end.points)
         });

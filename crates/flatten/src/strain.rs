@@ -39,6 +39,38 @@ impl Strain {
     }
 }
 
+impl Strain {
+    /// The strain that 99 % of the area does not exceed, percent, without the rest.
+    pub(crate) fn p99(dirichlet: &Dirichlet, points: &[DVec2]) -> f64 {
+        let values = dirichlet.singular_values(points);
+        let largest = |s: &[f64; 2]| s.map(|s| (s - 1.0).abs()).into_iter().fold(0.0, f64::max);
+        let mut strains: Vec<(f64, f64)> =
+            values.iter().map(largest).zip(dirichlet.weights()).collect();
+        100.0 * upper_percentile(&mut strains, 0.99)
+    }
+}
+
+/// [`percentile`] of an unsorted list, for a part near 1.
+fn upper_percentile(values: &mut [(f64, f64)], part: f64) -> f64 {
+    let total: f64 = values.iter().map(|(_, weight)| weight).sum();
+    let mut above = (1.0 - part) * total;
+    // Halve from above until the weight that lies above is used up.
+    let mut rest = values;
+    while rest.len() > 1 {
+        let half = rest.len() / 2;
+        rest.select_nth_unstable_by(half, |a, b| a.0.total_cmp(&b.0));
+        let (low, high) = rest.split_at_mut(half);
+        let weight: f64 = high.iter().map(|(_, weight)| weight).sum();
+        if weight <= above {
+            above -= weight;
+            rest = low;
+        } else {
+            rest = high;
+        }
+    }
+    rest.first().map_or(0.0, |(value, _)| *value)
+}
+
 /// The least value that at least `part` of the weight does not exceed; `sorted` by value.
 fn percentile(sorted: &[(f64, f64)], part: f64) -> f64 {
     let total: f64 = sorted.iter().map(|(_, weight)| weight).sum();
@@ -63,6 +95,10 @@ mod tests {
         assert_eq!(percentile(&sorted, 0.95), 2.0);
         assert_eq!(percentile(&sorted, 0.951), 3.0);
         assert_eq!(percentile(&sorted, 1.0), 4.0);
+        for part in [0.5, 0.899, 0.905, 0.951, 0.97, 0.995] {
+            let mut shuffled = [sorted[2], sorted[0], sorted[3], sorted[1]];
+            assert_eq!(upper_percentile(&mut shuffled, part), percentile(&sorted, part));
+        }
     }
 
     #[test]

@@ -5,6 +5,7 @@
 
 use faer::dyn_stack::{MemBuffer, MemStack};
 use faer::linalg::cholesky::llt::factor::LltRegularization;
+use faer::sparse::linalg::SupernodalThreshold;
 use faer::sparse::linalg::cholesky::{
     CholeskySymbolicParams, LltRef, SymbolicCholesky, SymmetricOrdering,
     factorize_symbolic_cholesky,
@@ -12,6 +13,8 @@ use faer::sparse::linalg::cholesky::{
 use faer::sparse::{SparseColMatRef, SymbolicSparseColMat};
 use faer::{Conj, MatMut, Par, Side};
 use glam::{DMat2, DVec2};
+
+use crate::neighbours::Neighbours;
 
 /// Where the block of an edge lies: its column is the lower of the two vertices.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -24,8 +27,8 @@ pub(crate) struct Slot {
 
 /// A symmetric sparse matrix on the vertices and edges of a mesh, with its factorisation.
 pub(crate) struct System {
-    pattern: SymbolicSparseColMat<usize>,
-    symbolic: SymbolicCholesky<usize>,
+    pattern: SymbolicSparseColMat<u32>,
+    symbolic: SymbolicCholesky<u32>,
     values: Vec<f64>,
     factor: Vec<f64>,
     scratch: MemBuffer,
@@ -41,35 +44,18 @@ impl System {
         triangles: &[[u32; 3]],
         pairs: &[(u32, u32)],
     ) -> Result<Self, String> {
-        let mut edges: Vec<(u32, u32)> = triangles
-            .iter()
-            .flat_map(|t| [0, 1, 2].map(|k| ordered(t[k], t[(k + 1) % 3])))
-            .chain(pairs.iter().filter(|(a, b)| a != b).map(|(a, b)| ordered(*a, *b)))
-            .collect();
-        edges.sort_unstable();
-        edges.dedup();
-
-        let mut starts = Vec::with_capacity(2 * vertex_count + 1);
-        let mut rows = Vec::with_capacity(3 * vertex_count + 4 * edges.len());
-        starts.push(0);
-        let mut rest = edges.as_slice();
-        for v in 0..vertex_count {
-            let count = rest.iter().take_while(|e| e.0 as usize == v).count();
-            let (own, later) = rest.split_at(count);
-            rest = later;
-            for first_row in [2 * v, 2 * v + 1] {
-                rows.extend(first_row..2 * v + 2);
-                rows.extend(own.iter().flat_map(|e| [2 * e.1 as usize, 2 * e.1 as usize + 1]));
-                starts.push(rows.len());
-            }
-        }
-        let n = 2 * vertex_count;
-        let pattern = SymbolicSparseColMat::new_checked(n, n, starts, None, rows);
+        let neighbours = Neighbours::new(vertex_count, triangles, pairs);
+        let pattern = lower_triangle(&neighbours);
         let symbolic = factorize_symbolic_cholesky(
-            pattern.as_ref(),
-            Side::Lower,
-            SymmetricOrdering::Amd,
-            CholeskySymbolicParams::default(),
+            // The analysis wants the upper triangle where the order is that of the matrix itself.
+            upper_triangle(&neighbours).as_ref(),
+            Side::Upper,
+            SymmetricOrdering::Identity,
+            CholeskySymbolicParams {
+                // A surface of any size is faster in blocks than entry by entry.
+                supernodal_flop_ratio_threshold: SupernodalThreshold::FORCE_SUPERNODAL,
+                ..Default::default()
+            },
         )
         .map_err(|e| format!("{e:?}"))?;
         let need = symbolic
@@ -100,9 +86,10 @@ impl System {
         let starts = self.pattern.col_ptr();
         let start = *starts.get(2 * low as usize)?;
         let end = *starts.get(2 * low as usize + 1)?;
-        let at = self.pattern.row_idx()[start..end].binary_search(&(2 * high as usize)).ok()?;
+        let rows = &self.pattern.row_idx()[start as usize..end as usize];
+        let at = rows.binary_search(&(2 * high)).ok()? as u32;
         // The column of y lacks one row of the vertex's own block.
-        (at >= 2).then(|| Slot { x: (start + at) as u32, y: (end + at - 1) as u32 })
+        (at >= 2).then(|| Slot { x: start + at, y: end + at - 1 })
     }
 
     /// The slots of the edges 01, 12, 20 of triangle `face`.
@@ -118,8 +105,8 @@ impl System {
     /// Adds a symmetric block on the diagonal.
     pub(crate) fn add_vertex(&mut self, v: u32, block: DMat2) {
         let starts = self.pattern.col_ptr();
-        let x = starts[2 * v as usize];
-        let y = starts[2 * v as usize + 1];
+        let x = starts[2 * v as usize] as usize;
+        let y = starts[2 * v as usize + 1] as usize;
         self.values[x] += block.x_axis.x;
         self.values[x + 1] += block.x_axis.y;
         self.values[y] += block.y_axis.y;
@@ -140,14 +127,14 @@ impl System {
     pub(crate) fn shift_diagonal(&mut self, shift: f64) {
         let starts = self.pattern.col_ptr();
         for &start in &starts[..starts.len() - 1] {
-            self.values[start] += shift;
+            self.values[start as usize] += shift;
         }
     }
 
     /// Largest diagonal entry.
     pub(crate) fn largest_diagonal(&self) -> f64 {
         let starts = self.pattern.col_ptr();
-        starts[..starts.len() - 1].iter().map(|&s| self.values[s]).fold(0.0, f64::max)
+        starts[..starts.len() - 1].iter().map(|&s| self.values[s as usize]).fold(0.0, f64::max)
     }
 
     /// Takes the unknowns that `pinned` marks out of the equations `matrix x = right`, given
@@ -157,8 +144,9 @@ impl System {
         let starts = self.pattern.col_ptr();
         let rows = self.pattern.row_idx();
         for (column, range) in starts.windows(2).enumerate() {
-            let range = range[0]..range[1];
+            let range = range[0] as usize..range[1] as usize;
             for (&row, value) in rows[range.clone()].iter().zip(&mut self.values[range]) {
+                let row = row as usize;
                 match (is_pinned(row), is_pinned(column)) {
                     (false, false) => continue,
                     (true, true) => {}
@@ -212,6 +200,42 @@ impl System {
     }
 }
 
+/// The pattern of the lower triangle: in the columns of each vertex its own block and those of
+/// the neighbours after it.
+fn lower_triangle(neighbours: &Neighbours) -> SymbolicSparseColMat<u32> {
+    let count = neighbours.vertex_count() as u32;
+    pattern(count, |v, row| {
+        let own = 2 * v + row..2 * v + 2;
+        own.chain(neighbours.after(v).iter().flat_map(|w| [2 * w, 2 * w + 1]))
+    })
+}
+
+/// The pattern of the upper triangle, the same with rows and columns changed over.
+fn upper_triangle(neighbours: &Neighbours) -> SymbolicSparseColMat<u32> {
+    let count = neighbours.vertex_count() as u32;
+    pattern(count, |v, column| {
+        let before = neighbours.before(v).iter().flat_map(|w| [2 * w, 2 * w + 1]);
+        before.chain(2 * v..2 * v + column + 1)
+    })
+}
+
+/// A pattern from the rows in the columns of each vertex's two unknowns.
+fn pattern<I: Iterator<Item = u32>>(
+    vertex_count: u32,
+    rows_of: impl Fn(u32, u32) -> I,
+) -> SymbolicSparseColMat<u32> {
+    let mut starts = vec![0];
+    let mut rows = Vec::new();
+    for v in 0..vertex_count {
+        for which in [0, 1] {
+            rows.extend(rows_of(v, which));
+            starts.push(rows.len() as u32);
+        }
+    }
+    let n = 2 * vertex_count as usize;
+    SymbolicSparseColMat::new_checked(n, n, starts, None, rows)
+}
+
 fn ordered(a: u32, b: u32) -> (u32, u32) {
     if a < b { (a, b) } else { (b, a) }
 }
@@ -227,8 +251,8 @@ mod tests {
             let n = self.pattern.ncols();
             let mut dense = vec![vec![0.0; n]; n];
             for (column, range) in self.pattern.col_ptr().windows(2).enumerate() {
-                for at in range[0]..range[1] {
-                    let row = self.pattern.row_idx()[at];
+                for at in range[0] as usize..range[1] as usize {
+                    let row = self.pattern.row_idx()[at] as usize;
                     dense[row][column] = self.values[at];
                     dense[column][row] = self.values[at];
                 }
