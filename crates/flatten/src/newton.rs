@@ -17,7 +17,7 @@ const ROUND_PROMISE: f64 = 1e-4;
 /// After the last step the points would move on by no more than this part of the width of the
 /// surface: less than a thousandth of a millimetre on a piece of a shoe. The energy alone hardly
 /// feels long wings turn.
-const SMALL_MOVE: f64 = 3e-6;
+const SMALL_MOVE: f64 = 3e-9;
 /// The last step moves the 99 % quantile of the strain by less than this, percent: what the
 /// energy hardly feels may still show at the worst places.
 const STILL: f64 = 0.01;
