@@ -259,6 +259,7 @@ def test_json_has_these_keys_and_no_others(laid_flat):
         "overlaps",
         "iterations",
         "seconds",
+        "memory_mb",
     ]
     json.dumps(report, allow_nan=False)
 

@@ -1,6 +1,7 @@
 //! Featherline: from a last to flat patterns that cut, wrap and last without fuss.
 
 mod commands;
+mod memory;
 mod one_file;
 mod output;
 mod papers;

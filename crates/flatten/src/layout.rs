@@ -10,7 +10,7 @@ use crate::held::{HeldEdges, HeldLength, HeldLine};
 use crate::newton::{self, Begin};
 use crate::numbering::Numbering;
 use crate::overlap;
-use crate::start::{self, Start};
+use crate::start::{Start, Starts};
 use crate::strain::Strain;
 use crate::system::System;
 
@@ -128,7 +128,7 @@ pub struct Flattener {
     numbering: Numbering,
     system: System,
     /// The last layout, under the new numbers.
-    last: Option<Vec<DVec2>>,
+    last: Option<Start>,
 }
 
 impl Flattener {
@@ -165,6 +165,10 @@ impl Flattener {
 
     /// Lays the surface flat from scratch: the same bytes whatever was laid flat before.
     ///
+    /// It starts from the conformal layout. Where that flips a triangle, or leads to a piece
+    /// that overlaps itself, it starts from a disc; of two pieces that overlap the first is
+    /// given back.
+    ///
     /// # Errors
     /// As [`flatten`].
     pub fn flatten(&mut self) -> Result<Flattening, FlattenError> {
@@ -172,15 +176,34 @@ impl Flattener {
         let boundary: Vec<u32> =
             self.boundary.iter().map(|v| self.numbering.new_vertex(*v)).collect();
         let dirichlet = Dirichlet::new(&mesh);
-        let start = start::layout(&mesh, &boundary, &dirichlet, &mut self.system)
-            .map_err(|e| self.named(e))?;
-        self.descend(&mesh, &dirichlet, start, Begin::Afresh)
+        let starts = Starts { mesh: &mesh, boundary: &boundary, dirichlet: &dirichlet };
+        let conformal = starts.conformal(&mut self.system);
+        let first = match conformal {
+            Some(start) => self.descend(&mesh, &dirichlet, start, Begin::Afresh)?,
+            None => return self.from_disc(&starts),
+        };
+        if first.overlaps == 0 {
+            return Ok(first);
+        }
+        let last = self.last.take();
+        match self.from_disc(&starts) {
+            Ok(second) if second.overlaps == 0 && second.converged => Ok(second),
+            _ => {
+                self.last = last;
+                Ok(first)
+            }
+        }
+    }
+
+    fn from_disc(&mut self, starts: &Starts<'_>) -> Result<Flattening, FlattenError> {
+        let start = starts.disc(&mut self.system).map_err(|e| self.named(e))?;
+        self.descend(starts.mesh, starts.dirichlet, start, Begin::Afresh)
     }
 
     /// Moves the vertices to `positions` and lays the surface flat beginning with the last
-    /// layout, which is faster where they moved little. Where that would flip a triangle, or
-    /// nothing was laid flat before, from scratch. Differs from [`Flattener::flatten`] by what
-    /// the stop rule leaves.
+    /// layout, which is faster where they moved little. Where that would flip a triangle, leads
+    /// to an overlap, or nothing was laid flat before, from scratch. Differs from
+    /// [`Flattener::flatten`] by what the stop rule leaves.
     ///
     /// # Errors
     /// As [`flatten`].
@@ -193,21 +216,15 @@ impl Flattener {
         disk::check_shapes(&self.mesh)?;
         let mesh = self.numbering.renumbered(&self.mesh);
         let dirichlet = Dirichlet::new(&mesh);
-        if let Some(points) = self.last.take()
-            && dirichlet.energy(&points).is_finite()
+        if let Some(last) = self.last.take()
+            && dirichlet.energy(&last.points).is_finite()
         {
-            let anchors = start::far_apart(&mesh, &self.new_boundary());
-            let warm =
-                self.descend(&mesh, &dirichlet, Start { points, anchors }, Begin::AsBefore)?;
-            if warm.converged {
+            let warm = self.descend(&mesh, &dirichlet, last, Begin::AsBefore)?;
+            if warm.converged && warm.overlaps == 0 {
                 return Ok(warm);
             }
         }
         self.flatten()
-    }
-
-    fn new_boundary(&self) -> Vec<u32> {
-        self.boundary.iter().map(|v| self.numbering.new_vertex(*v)).collect()
     }
 
     /// Descends from `start` and says what came of it. `mesh` is under the new numbers.
@@ -225,6 +242,7 @@ impl Flattener {
             Begin::AsBefore => vec![held],
         };
         let most = self.options.max_iterations;
+        let anchors = start.anchors;
         let descent = newton::descend(start, dirichlet, &rounds, &mut self.system, most, begin)?;
 
         let mut strain = Strain::new(dirichlet, &descent.points);
@@ -245,7 +263,7 @@ impl Flattener {
             overlaps: overlap::boundary_crossings(&points, &self.boundary),
             points,
         };
-        self.last = Some(descent.points);
+        self.last = Some(Start { points: descent.points, anchors });
         Ok(flattening)
     }
 

@@ -17,48 +17,64 @@ pub(crate) struct Start {
     pub(crate) anchors: [u32; 2],
 }
 
-/// The conformal layout, or where that flips a triangle, the disc; at the best scale.
-pub(crate) fn layout(
-    mesh: &TriMesh,
-    boundary: &[u32],
-    dirichlet: &Dirichlet,
-    system: &mut System,
-) -> Result<Start, FlattenError> {
-    let anchors = far_apart(mesh, boundary);
-    let first_flipped = |points: &[DVec2]| {
-        let mut flipped = (0..mesh.triangles.len()).filter(|&f| {
-            is_flipped(points, mesh.triangles[f])
-                || !points[mesh.triangles[f][0] as usize].is_finite()
-        });
-        flipped.next().map(|first| (first as u32, 1 + flipped.count()))
-    };
-    let usable =
-        |points: &[DVec2]| first_flipped(points).is_none() && dirichlet.energy(points).is_finite();
+/// The first layouts there are to try, the best first.
+pub(crate) struct Starts<'a> {
+    pub(crate) mesh: &'a TriMesh,
+    /// Counter-clockwise.
+    pub(crate) boundary: &'a [u32],
+    pub(crate) dirichlet: &'a Dirichlet,
+}
 
-    let mut points = conformal(mesh, anchors, dirichlet, system).filter(|p| usable(p));
-    if points.is_none() {
-        let disc = disc(mesh, boundary, system)
+impl Starts<'_> {
+    /// The conformal layout, or `None` where it flips a triangle or cannot be found.
+    pub(crate) fn conformal(&self, system: &mut System) -> Option<Start> {
+        let anchors = far_apart(self.mesh, self.boundary);
+        let points = conformal(self.mesh, anchors, self.dirichlet, system)?;
+        self.is_usable(&points).then(|| self.posed(points, anchors))
+    }
+
+    /// The disc, which is far from the optimum, but flips nothing.
+    ///
+    /// # Errors
+    /// When the triangles are so extreme that the arithmetic fails.
+    pub(crate) fn disc(&self, system: &mut System) -> Result<Start, FlattenError> {
+        let points = disc(self.mesh, self.boundary, system)
             .map_err(|cause| FlattenError::Unsolvable { iteration: 0, cause })?;
-        if !usable(&disc) {
-            let (first, flipped) = first_flipped(&disc).unwrap_or_default();
+        if !self.is_usable(&points) {
+            let (first, flipped) = self.first_flipped(&points).unwrap_or_default();
             return Err(FlattenError::NoStart { flipped, first });
         }
-        points = Some(disc);
+        Ok(self.posed(points, far_apart(self.mesh, self.boundary)))
     }
-    let mut points = points.expect("one of the two starts was kept");
 
-    let scale = dirichlet.best_scale(&points);
-    let [origin, right] = anchors.map(|v| points[v as usize]);
-    let turn = (right - origin).try_normalize().unwrap_or(DVec2::X);
-    let turn_back = DVec2::new(turn.x, -turn.y) * scale;
-    for p in &mut points {
-        *p = turn_back.rotate(*p - origin);
+    fn is_usable(&self, points: &[DVec2]) -> bool {
+        self.first_flipped(points).is_none() && self.dirichlet.energy(points).is_finite()
     }
-    Ok(Start { points, anchors })
+
+    /// The first triangle that is flipped or nowhere, and how many are.
+    fn first_flipped(&self, points: &[DVec2]) -> Option<(u32, usize)> {
+        let triangles = &self.mesh.triangles;
+        let mut flipped = (0..triangles.len()).filter(|&f| {
+            is_flipped(points, triangles[f]) || !points[triangles[f][0] as usize].is_finite()
+        });
+        flipped.next().map(|first| (first as u32, 1 + flipped.count()))
+    }
+
+    /// The points at the best scale, the first anchor at the origin, the second to its right.
+    fn posed(&self, mut points: Vec<DVec2>, anchors: [u32; 2]) -> Start {
+        let scale = self.dirichlet.best_scale(&points);
+        let [origin, right] = anchors.map(|v| points[v as usize]);
+        let turn = (right - origin).try_normalize().unwrap_or(DVec2::X);
+        let turn_back = DVec2::new(turn.x, -turn.y) * scale;
+        for p in &mut points {
+            *p = turn_back.rotate(*p - origin);
+        }
+        Start { points, anchors }
+    }
 }
 
 /// Two boundary vertices, neither of which has a further boundary vertex than the other.
-pub(crate) fn far_apart(mesh: &TriMesh, boundary: &[u32]) -> [u32; 2] {
+fn far_apart(mesh: &TriMesh, boundary: &[u32]) -> [u32; 2] {
     let mut pair = [boundary[0]; 2];
     let mut apart = 0.0;
     loop {
@@ -145,7 +161,8 @@ mod tests {
         let boundary = crate::disk::boundary_of_disk(&mesh).unwrap();
         let dirichlet = Dirichlet::new(&mesh);
         let mut system = System::new(mesh.positions.len(), &mesh.triangles, &[]).unwrap();
-        let start = layout(&mesh, &boundary, &dirichlet, &mut system).unwrap();
+        let starts = Starts { mesh: &mesh, boundary: &boundary, dirichlet: &dirichlet };
+        let start = starts.conformal(&mut system).unwrap();
         assert!(dirichlet.energy(&start.points) < 1e-18);
         let [a, b] = start.anchors.map(|v| start.points[v as usize]);
         assert!(a == DVec2::ZERO && b.x > 0.0 && b.y.abs() < 1e-12);
@@ -172,13 +189,10 @@ mod tests {
         let dirichlet = Dirichlet::new(&mesh);
         let mut system = System::new(mesh.positions.len(), &mesh.triangles, &[]).unwrap();
         let rounds = [crate::held::HeldEdges::new(&mesh, &[], &system, 1.0).unwrap()];
-        let conformal = layout(&mesh, &boundary, &dirichlet, &mut system).unwrap();
-        let anchors = conformal.anchors;
-        let points = disc(&mesh, &boundary, &mut system).unwrap();
-        let [a, b] = anchors.map(|v| points[v as usize]);
-        let turn = (b - a).normalize();
-        let points = points.iter().map(|p| DVec2::new(turn.x, -turn.y).rotate(*p - a)).collect();
-        let mut energies = [conformal, Start { points, anchors }].map(|start| {
+        let starts = Starts { mesh: &mesh, boundary: &boundary, dirichlet: &dirichlet };
+        let conformal = starts.conformal(&mut system).unwrap();
+        let disc = starts.disc(&mut system).unwrap();
+        let mut energies = [conformal, disc].map(|start| {
             let end = crate::newton::descend(
                 start,
                 &dirichlet,

@@ -2,7 +2,7 @@
 
 mod surfaces;
 
-use flatten::{DiskError, FlattenError, Options, flatten};
+use flatten::{DiskError, FlattenError, Flattener, Options, flatten};
 use geometry::mesh::TriMesh;
 use glam::{DVec2, DVec3};
 use proptest::prelude::*;
@@ -236,4 +236,53 @@ proptest! {
         let positions = points.into_iter().map(DVec3::from_array).collect();
         let _ = flatten(&TriMesh { positions, triangles }, &Options::default());
     }
+}
+
+/// A surface that moved a little is laid flat as from scratch, whatever was laid flat before.
+#[test]
+fn a_moved_surface_is_laid_flat_as_from_scratch() {
+    let mesh = heel_band(90, 16);
+    let mut flattener = Flattener::new(&mesh, &Options::default()).unwrap();
+    let first = flattener.flatten().unwrap();
+    for by in [0.0, 0.002, 0.02, 0.2] {
+        let mut moved = mesh.clone();
+        for p in &mut moved.positions {
+            p.z *= 1.0 + by * (p.x / 60.0).sin();
+        }
+        let warm = flattener.flatten_moved(&moved.positions).unwrap();
+        let cold = plain(&moved);
+        assert!(warm.converged && warm.flipped == 0);
+        assert!((warm.energy - cold.energy).abs() < 1e-9 * cold.energy, "{by}");
+        let apart = apart_after_alignment(&warm.points, &cold.points);
+        assert!(apart < 1e-3, "{by}: {apart} mm apart");
+        assert!(by == 0.0 || apart_after_alignment(&warm.points, &first.points) > 1e-3);
+    }
+    assert_eq!(flattener.flatten_moved(&mesh.positions).unwrap().overlaps, 0);
+    assert_eq!(flattener.flatten().unwrap(), first, "from scratch the bytes are the same");
+}
+
+/// The furthest that points lie apart when the second lot is turned and moved onto the first.
+fn apart_after_alignment(a: &[DVec2], b: &[DVec2]) -> f64 {
+    let middle = |points: &[DVec2]| points.iter().sum::<DVec2>() / points.len() as f64;
+    let (to, from) = (middle(a), middle(b));
+    let turn: DVec2 = a
+        .iter()
+        .zip(b)
+        .map(|(a, b)| {
+            let (a, b) = (*a - to, *b - from);
+            DVec2::new(a.dot(b), b.perp_dot(a))
+        })
+        .sum();
+    let turn = turn.normalize();
+    a.iter().zip(b).map(|(a, b)| (*a - to).distance(turn.rotate(*b - from))).fold(0.0, f64::max)
+}
+
+#[test]
+fn a_surface_that_became_bad_is_refused_when_moved() {
+    let mesh = saddle(6, 6);
+    let mut flattener = Flattener::new(&mesh, &Options::default()).unwrap();
+    let mut positions = mesh.positions.clone();
+    positions[8].x = f64::NAN;
+    let error = flattener.flatten_moved(&positions).unwrap_err();
+    assert!(error.to_string().contains("vertex 8"), "{error}");
 }

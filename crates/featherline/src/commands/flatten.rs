@@ -9,8 +9,10 @@ use anyhow::Context;
 use flatten::{Flattening, Options};
 use geometry::mesh::TriMesh;
 
+use crate::memory;
 use crate::one_file;
 use crate::output;
+use crate::progress::Progress;
 
 /// Flatten one disk-shaped surface with the least strain
 #[derive(clap::Args)]
@@ -40,6 +42,9 @@ struct Report {
     iterations: usize,
     /// Of flattening alone, without reading and writing.
     seconds: f64,
+    /// The most memory the program had in use, reading included; null where the system does
+    /// not tell.
+    memory_mb: Option<f64>,
 }
 
 impl Flatten {
@@ -49,10 +54,12 @@ impl Flatten {
         output::warn(&read.warnings);
         let mesh = read.value.mesh;
 
+        let progress = Progress::start(format!("laying {} flat", self.mesh.display()));
         let begin = Instant::now();
         let flat = flatten::flatten(&mesh, &Options::default())
             .with_context(|| format!("{}: cannot be laid flat", self.mesh.display()))?;
         let seconds = begin.elapsed().as_secs_f64();
+        drop(progress);
         if !flat.converged {
             eprintln!(
                 "warning: {}: stopped after {} steps before the least strain was reached",
@@ -73,6 +80,7 @@ impl Flatten {
             overlaps: flat.overlaps,
             iterations: flat.iterations,
             seconds,
+            memory_mb: memory::peak_mb(),
         };
         let text =
             if self.json { serde_json::to_string_pretty(&report)? } else { self.summary(&report) };
