@@ -3,7 +3,7 @@
 PYTHON ?= python3
 VENV := .venv
 
-.PHONY: help test rust-test checks lint spelling deny bench plots fuzz clean
+.PHONY: help test rust-test checks lint spelling deny bench peers plots patches fuzz clean
 
 test: rust-test checks ## everything: the Rust tests and the checks by independent readers
 
@@ -28,6 +28,11 @@ fuzz: ## damaged mesh files, for FEATHERLINE_FUZZ_SECONDS (default 600) for each
 	FEATHERLINE_FUZZ_SECONDS=$${FEATHERLINE_FUZZ_SECONDS:-600} \
 		cargo test --release --package featherline-geometry --test read_fuzz -- --nocapture
 
+patches: $(VENV)/ready ## a thousand random patches of lasts and feet laid flat and checked; FEATHERLINE_PATCHES sets how many
+	cargo build --release --quiet
+	FEATHERLINE_PATCHES=$${FEATHERLINE_PATCHES:-1000} \
+		$(VENV)/bin/python -m pytest -q checks/flatten/test_many_patches.py
+
 spelling: $(VENV)/spelling ## spelling, by rules in typos.toml
 	$(VENV)/bin/typos
 
@@ -40,6 +45,9 @@ deny: ## licences, sources and advisories; needs `cargo install --locked cargo-d
 
 bench: ## the benches beside the kernels
 	cargo bench --workspace
+
+peers: $(VENV)/ready ## flattening against libigl by turns: ratios of times, energies, memory
+	$(VENV)/bin/python crates/flatten/benches/peers.py
 
 plots: $(VENV)/plots ## time and memory of `measure` against triangles, drawn into target/plots
 	$(VENV)/bin/python crates/shoe/benches/plots.py

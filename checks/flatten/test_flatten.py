@@ -257,6 +257,7 @@ def test_json_has_these_keys_and_no_others(laid_flat):
         "p99_strain",
         "flipped",
         "overlaps",
+        "kept_apart",
         "iterations",
         "seconds",
         "memory_mb",

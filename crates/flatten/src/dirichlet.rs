@@ -80,6 +80,11 @@ impl Dirichlet {
         self.total_area
     }
 
+    /// How many vertices there are.
+    pub(crate) fn vertex_count(&self) -> usize {
+        self.triangles.iter().flatten().max().map_or(0, |last| *last as usize + 1)
+    }
+
     /// The triangles, as vertex indices.
     pub(crate) fn triangles(&self) -> &[[u32; 3]] {
         &self.triangles

@@ -3,16 +3,22 @@
 use geometry::mesh::TriMesh;
 use glam::{DVec2, DVec3};
 
+use crate::apart::descend_apart;
 use crate::bending;
 use crate::dirichlet::Dirichlet;
 use crate::disk::{self, DiskError};
 use crate::held::{HeldEdges, HeldLength, HeldLine};
-use crate::newton::{self, Begin};
+use crate::newton::{self, Begin, Descent, Objective};
 use crate::numbering::Numbering;
-use crate::overlap;
+use crate::overlap::{self, boundary_crossings};
 use crate::start::{Start, Starts};
 use crate::strain::Strain;
 use crate::system::System;
+
+/// Keeping the sides of a piece apart may cost this part of its energy, and as much as half a
+/// percent of strain everywhere, (s - 1/s)² being about 4 e² for a strain e, twice. What would
+/// cost more is better cut in two.
+const APART_COST: (f64, f64) = (0.05, 8.0 * 0.005 * 0.005);
 
 /// What the flattening is asked to keep, and how long it may try.
 #[derive(Debug, Clone, PartialEq)]
@@ -50,6 +56,9 @@ pub struct Flattening {
     /// Triangles that lie face down or have no area in the plane; 0 by construction, counted
     /// with exact arithmetic on the points as they are.
     pub flipped: usize,
+    /// Whether sides of the boundary were held apart, because in the layout of least energy they
+    /// overlap: cut in two pieces, the surface would be strained less.
+    pub kept_apart: bool,
     /// Pairs of boundary sides that cross or touch. Where nothing is flipped, 0 means that no
     /// two places of the surface lie on one another.
     pub overlaps: usize,
@@ -166,8 +175,8 @@ impl Flattener {
     /// Lays the surface flat from scratch: the same bytes whatever was laid flat before.
     ///
     /// It starts from the conformal layout. Where that flips a triangle, or leads to a piece
-    /// that overlaps itself, it starts from a disc; of two pieces that overlap the first is
-    /// given back.
+    /// that overlaps itself, it starts from a disc; where that overlaps too, the sides that meet
+    /// are kept apart. A piece that overlaps all the same has [`Flattening::overlaps`] above 0.
     ///
     /// # Errors
     /// As [`flatten`].
@@ -187,12 +196,32 @@ impl Flattener {
         }
         let last = self.last.take();
         match self.from_disc(&starts) {
-            Ok(second) if second.overlaps == 0 && second.converged => Ok(second),
-            _ => {
-                self.last = last;
-                Ok(first)
-            }
+            Ok(second) if second.overlaps == 0 && second.converged => return Ok(second),
+            _ => self.last = last,
         }
+        let dearest = first.energy * (1.0 + APART_COST.0) + APART_COST.1;
+        match self.apart(&starts) {
+            Ok(third) if third.overlaps == 0 && third.energy <= dearest => Ok(third),
+            _ => Ok(first),
+        }
+    }
+
+    /// The layout that the conformal one, or if that overlaps the disc, leads to without ever
+    /// overlapping.
+    fn apart(&mut self, starts: &Starts<'_>) -> Result<Flattening, FlattenError> {
+        let clear = |s: &Start| boundary_crossings(&s.points, starts.boundary).is_empty();
+        let start = match starts.conformal(&mut self.system).filter(clear) {
+            Some(start) => start,
+            None => starts.disc(&mut self.system).map_err(|e| self.named(e))?,
+        };
+        let held = self.held_edges(starts.mesh, starts.dirichlet)?;
+        let mut objective = Objective::new(starts.dirichlet, &held, start.anchors);
+        let mut descent = Descent { points: start.points, iterations: 0, converged: false };
+        let most = self.options.max_iterations;
+        let system = &mut self.system;
+        descend_apart(&mut descent, &mut objective, starts.boundary, system, most)?;
+        let laid = self.judged(starts.dirichlet, descent);
+        Ok(Flattening { kept_apart: true, ..laid })
     }
 
     fn from_disc(&mut self, starts: &Starts<'_>) -> Result<Flattening, FlattenError> {
@@ -227,6 +256,11 @@ impl Flattener {
         self.flatten()
     }
 
+    fn held_edges(&self, mesh: &TriMesh, dirichlet: &Dirichlet) -> Result<HeldEdges, FlattenError> {
+        HeldEdges::new(mesh, &self.lines, &self.system, dirichlet.total_area())
+            .map_err(|e| self.named(e))
+    }
+
     /// Descends from `start` and says what came of it. `mesh` is under the new numbers.
     fn descend(
         &mut self,
@@ -235,8 +269,7 @@ impl Flattener {
         start: Start,
         begin: Begin,
     ) -> Result<Flattening, FlattenError> {
-        let held = HeldEdges::new(mesh, &self.lines, &self.system, dirichlet.total_area())
-            .map_err(|e| self.named(e))?;
+        let held = self.held_edges(mesh, dirichlet)?;
         let rounds = match begin {
             Begin::Afresh => held.rounds(dirichlet.total_area()),
             Begin::AsBefore => vec![held],
@@ -244,27 +277,29 @@ impl Flattener {
         let most = self.options.max_iterations;
         let anchors = start.anchors;
         let descent = newton::descend(start, dirichlet, &rounds, &mut self.system, most, begin)?;
+        let points = descent.points.clone();
+        let laid = self.judged(dirichlet, descent);
+        self.last = Some(Start { points, anchors });
+        Ok(laid)
+    }
 
+    /// The layout under the numbers that came in, with what it costs.
+    fn judged(&self, dirichlet: &Dirichlet, descent: Descent) -> Flattening {
         let mut strain = Strain::new(dirichlet, &descent.points);
         strain.singular_values = self.numbering.faces_to_old(&strain.singular_values);
         let points = self.numbering.to_old(&descent.points);
-        let flattening = Flattening {
+        let held = self.options.held.iter();
+        Flattening {
             energy: dirichlet.energy(&descent.points),
             iterations: descent.iterations,
             converged: descent.converged,
             strain,
-            held: self
-                .options
-                .held
-                .iter()
-                .map(|line| HeldLength::new(&self.mesh, line, &points))
-                .collect(),
+            held: held.map(|line| HeldLength::new(&self.mesh, line, &points)).collect(),
             flipped: overlap::flipped(&points, &self.mesh.triangles),
-            overlaps: overlap::boundary_crossings(&points, &self.boundary),
+            kept_apart: false,
+            overlaps: boundary_crossings(&points, &self.boundary).len(),
             points,
-        };
-        self.last = Some(Start { points: descent.points, anchors });
-        Ok(flattening)
+        }
     }
 
     /// The error with the numbers that came in.

@@ -9,6 +9,7 @@
 //!
 //! Everything runs on one thread and gives the same bytes for the same input.
 
+mod apart;
 mod bending;
 mod dirichlet;
 mod disk;

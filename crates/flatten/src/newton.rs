@@ -70,13 +70,9 @@ pub(crate) fn descend(
     max_iterations: usize,
     begin: Begin,
 ) -> Result<Descent, FlattenError> {
-    let mut pinned = vec![[false; 2]; start.points.len()];
-    pinned[start.anchors[0] as usize] = [true, true];
-    pinned[start.anchors[1] as usize][1] = true;
-
     let mut descent = Descent { points: start.points, iterations: 0, converged: false };
     for (i, held) in rounds.iter().enumerate() {
-        let objective = Objective { dirichlet, held, pinned: &pinned };
+        let objective = Objective::new(dirichlet, held, start.anchors);
         let enough = if i + 1 < rounds.len() { ROUND_PROMISE } else { LAST_PROMISE };
         descend_once(&mut descent, &objective, system, max_iterations, enough, begin)?;
     }
@@ -175,41 +171,50 @@ fn descend_once(
 }
 
 /// The decrease that a Newton step promises: half its decrement squared.
-fn promise(gradient: &[DVec2], step: &[DVec2]) -> f64 {
+pub(crate) fn promise(gradient: &[DVec2], step: &[DVec2]) -> f64 {
     -0.5 * gradient.iter().zip(step).map(|(g, d)| g.dot(*d)).sum::<f64>()
 }
 
 /// What the search along a step found.
-struct Found {
-    points: Vec<DVec2>,
+pub(crate) struct Found {
+    pub(crate) points: Vec<DVec2>,
     energy: f64,
     /// The part of the step that was taken.
     length: f64,
 }
 
-struct Objective<'a> {
+/// What is made least.
+pub(crate) struct Objective<'a> {
     dirichlet: &'a Dirichlet,
     held: &'a HeldEdges,
-    /// The coordinates that hold the pose.
-    pinned: &'a [[bool; 2]],
+    /// The coordinates that stay: those that hold the pose, and others if need be.
+    pub(crate) pinned: Vec<[bool; 2]>,
 }
 
-impl Objective<'_> {
+impl<'a> Objective<'a> {
+    /// The pose is held at the first of `anchors` and by the direction to the second.
+    pub(crate) fn new(dirichlet: &'a Dirichlet, held: &'a HeldEdges, anchors: [u32; 2]) -> Self {
+        let mut pinned = vec![[false; 2]; dirichlet.vertex_count()];
+        pinned[anchors[0] as usize] = [true, true];
+        pinned[anchors[1] as usize][1] = true;
+        Self { dirichlet, held, pinned }
+    }
+
     /// Whether the worst strains are the same in both layouts.
     fn is_still(&self, before: &[DVec2], after: &[DVec2]) -> bool {
         let [before, after] = [before, after].map(|points| Strain::p99(self.dirichlet, points));
         (after - before).abs() < STILL
     }
 
-    fn energy(&self, points: &[DVec2]) -> f64 {
+    pub(crate) fn energy(&self, points: &[DVec2]) -> f64 {
         self.dirichlet.energy(points) + self.held.energy(points)
     }
 
-    fn gradient(&self, points: &[DVec2]) -> Vec<DVec2> {
+    pub(crate) fn gradient(&self, points: &[DVec2]) -> Vec<DVec2> {
         let mut gradient = vec![DVec2::ZERO; points.len()];
         self.dirichlet.add_gradient(points, &mut gradient);
         self.held.add_gradient(points, &mut gradient);
-        for (g, pins) in gradient.iter_mut().zip(self.pinned) {
+        for (g, pins) in gradient.iter_mut().zip(&self.pinned) {
             for k in 0..2 {
                 if pins[k] {
                     g[k] = 0.0;
@@ -224,7 +229,7 @@ impl Objective<'_> {
         self.dirichlet.add_hessian(points, curvature, system);
         self.held.add_hessian(points, curvature, system);
         let zero = vec![DVec2::ZERO; points.len()];
-        system.pin(self.pinned, &zero, &mut zero.clone());
+        system.pin(&self.pinned, &zero, &mut zero.clone());
     }
 
     /// Newton's own step, or `None` where the energy is not convex.
@@ -241,7 +246,7 @@ impl Objective<'_> {
 
     /// The step of the projected Hessian, always downhill; where round-off spoils even that
     /// matrix, its diagonal is lifted until it can be factored.
-    fn projected_step(
+    pub(crate) fn projected_step(
         &self,
         points: &[DVec2],
         gradient: &[DVec2],
@@ -263,7 +268,13 @@ impl Objective<'_> {
 
     /// Goes along `step` as far as it brings what it promises and flips nothing; `None` when
     /// no part of it does.
-    fn search(&self, points: &[DVec2], step: &[DVec2], energy: f64, promise: f64) -> Option<Found> {
+    pub(crate) fn search(
+        &self,
+        points: &[DVec2],
+        step: &[DVec2],
+        energy: f64,
+        promise: f64,
+    ) -> Option<Found> {
         let blind = ROUND_OFF * energy.max(FLAT_ENERGY);
         let mut length = f64::min(1.0, SHY * first_flip(points, step, self.dirichlet.triangles()));
         loop {

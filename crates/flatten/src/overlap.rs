@@ -14,9 +14,9 @@ pub(crate) fn flipped(points: &[DVec2], triangles: &[[u32; 3]]) -> usize {
     triangles.iter().filter(|t| is_flipped(points, **t)).count()
 }
 
-/// How many pairs of sides of the closed polygon `boundary` cross, touch or run along each
-/// other, apart from the common end of neighbours.
-pub(crate) fn boundary_crossings(points: &[DVec2], boundary: &[u32]) -> usize {
+/// The pairs of sides of the closed polygon `boundary` that cross, touch or run along each other,
+/// apart from the common end of neighbours; side i runs from corner i to the next.
+pub(crate) fn boundary_crossings(points: &[DVec2], boundary: &[u32]) -> Vec<[usize; 2]> {
     let n = boundary.len();
     let side = |i: usize| [i, (i + 1) % n].map(|k| points[boundary[k] as usize]);
     let left = |i: usize| side(i)[0].x.min(side(i)[1].x);
@@ -26,22 +26,20 @@ pub(crate) fn boundary_crossings(points: &[DVec2], boundary: &[u32]) -> usize {
     let mut order: Vec<usize> = (0..n).collect();
     order.sort_by(|&a, &b| left(a).total_cmp(&left(b)));
     let mut open: Vec<usize> = Vec::new();
-    let mut crossings = 0;
+    let mut crossings = Vec::new();
     for i in order {
         let from = left(i);
         open.retain(|&j| right(j) >= from);
-        crossings += open
-            .iter()
-            .filter(|&&j| {
-                if (i + 1) % n == j {
-                    folds_back(side(i), side(j))
-                } else if (j + 1) % n == i {
-                    folds_back(side(j), side(i))
-                } else {
-                    meet(side(i), side(j))
-                }
-            })
-            .count();
+        let met = open.iter().copied().filter(|&j| {
+            if (i + 1) % n == j {
+                folds_back(side(i), side(j))
+            } else if (j + 1) % n == i {
+                folds_back(side(j), side(i))
+            } else {
+                meet(side(i), side(j))
+            }
+        });
+        crossings.extend(met.map(|j| [i.min(j), i.max(j)]));
         open.push(i);
     }
     crossings
@@ -77,7 +75,7 @@ mod tests {
     fn crossings(corners: &[(f64, f64)]) -> usize {
         let points: Vec<DVec2> = corners.iter().map(|&(x, y)| DVec2::new(x, y)).collect();
         let boundary: Vec<u32> = (0..points.len() as u32).collect();
-        boundary_crossings(&points, &boundary)
+        boundary_crossings(&points, &boundary).len()
     }
 
     #[test]

@@ -102,6 +102,19 @@ fn a_ramp_past_a_full_turn_overlaps_and_a_shorter_one_does_not() {
     assert!(plain(&ramp(90, 6, 7.8)).overlaps > 0);
 }
 
+/// A little more than a full turn: its ends would lie on each other.
+#[test]
+fn ends_that_would_just_overlap_are_kept_apart() {
+    for turn in [6.33, 6.4] {
+        let mesh = ramp(90, 6, turn);
+        let flat = plain(&mesh);
+        assert!(flat.kept_apart && flat.overlaps == 0, "{turn}");
+        assert!(flat.energy > 1e-8, "it would unroll if it could");
+        assert!(flat.strain.mean < 2.0, "{turn}: {}", flat.strain.mean);
+    }
+    assert!(!plain(&ramp(60, 6, 6.1)).kept_apart);
+}
+
 #[test]
 fn the_same_mesh_gives_the_same_bytes() {
     let mesh = heel_band(60, 10);

@@ -39,6 +39,8 @@ struct Report {
     p99_strain: f64,
     flipped: usize,
     overlaps: usize,
+    /// Whether edges that would overlap were kept apart, which costs strain.
+    kept_apart: bool,
     iterations: usize,
     /// Of flattening alone, without reading and writing.
     seconds: f64,
@@ -68,6 +70,21 @@ impl Flatten {
             );
         }
 
+        if flat.overlaps > 0 {
+            eprintln!(
+                "warning: {}: no flat piece was found that does not overlap itself; part the surface in \
+                 two, or cut into it, and lay the parts flat",
+                self.mesh.display()
+            );
+        }
+        if flat.kept_apart {
+            eprintln!(
+                "warning: {}: edges that would overlap were kept apart, which strains the piece more; \
+                 part the surface in two for less strain",
+                self.mesh.display()
+            );
+        }
+
         one_file::write(&self.out, flat_obj(&mesh, &flat).as_bytes(), "--out")?;
 
         let report = Report {
@@ -78,6 +95,7 @@ impl Flatten {
             p99_strain: flat.strain.p99,
             flipped: flat.flipped,
             overlaps: flat.overlaps,
+            kept_apart: flat.kept_apart,
             iterations: flat.iterations,
             seconds,
             memory_mb: memory::peak_mb(),
