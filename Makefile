@@ -49,8 +49,9 @@ bench: ## the benches beside the kernels
 peers: $(VENV)/ready ## flattening against libigl by turns: ratios of times, energies, memory
 	$(VENV)/bin/python crates/flatten/benches/peers.py
 
-plots: $(VENV)/plots ## time and memory of `measure` against triangles, drawn into target/plots
+plots: $(VENV)/plots ## time and memory of `measure` and `flatten` against triangles, drawn into target/plots
 	$(VENV)/bin/python crates/shoe/benches/plots.py
+	$(VENV)/bin/python crates/flatten/benches/growth.py
 
 $(VENV)/plots: $(VENV)/ready
 	$(VENV)/bin/pip install --quiet matplotlib==3.11.1

@@ -212,6 +212,18 @@ def test_pose_size_and_order_do_not_matter(flatten, laid_flat, name):
     same(other, points[place])
 
 
+@pytest.mark.parametrize("spacing, same_triangles", [(1.8, False), (2.0, True)])
+def test_a_symmetric_surface_gives_a_symmetric_piece(flatten, spacing, same_triangles):
+    vertices, triangles, (columns, rows) = surfaces.heel_band(spacing=spacing)
+    other = np.arange(columns * rows).reshape(rows, columns)[:, ::-1].ravel()
+    assert np.abs(vertices[other] * [1, -1, 1] - vertices).max() < 1e-6
+    as_sets = [{tuple(sorted(t)) for t in some.tolist()} for some in (triangles, other[triangles])]
+    assert (as_sets[0] == as_sets[1]) == same_triangles
+    _, flat = flatten(vertices, triangles)
+    apart = shape_difference(flat[other] * [-1, 1], flat)
+    assert apart < (1e-4 if same_triangles else 0.01)
+
+
 def test_the_same_bytes_twice(featherline, tmp_path):
     source = tmp_path / "band.obj"
     write_obj(source, *surfaces.heel_band(spacing=3)[:2])

@@ -93,8 +93,8 @@ fn descend_once(
     let mut gradient = objective.gradient(&descent.points);
     let small = SMALL_MOVE * objective.dirichlet.total_area().sqrt();
     descent.converged = false;
-    // The step from which on the full Hessian is tried.
-    let mut full_from = usize::MAX;
+    // The step from which on the full Hessian is tried: near the optimum from the first.
+    let mut full_from = if begin == Begin::AsBefore { descent.iterations } else { usize::MAX };
     let mut secants = Secants::default();
     // What the last step promised, where its factorisation may serve once more.
     let mut serving = (begin == Begin::AsBefore).then_some(f64::INFINITY);
