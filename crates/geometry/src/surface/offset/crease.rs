@@ -12,44 +12,126 @@ const KINK: f64 = 0.94;
 /// An edge may bridge a crease by this much, mm.
 const BRIDGED: f64 = 0.01;
 
-/// No triangle may lose more of its area than down to this share to follow a crease.
-const KEPT: f64 = 0.15;
+/// No triangle may lose more of its area than down to this share to follow a crease; more where
+/// triangles still bridge it after that.
+const KEPT: [f64; 6] = [0.3, 0.15, 0.05, 0.02, 0.02, 0.02];
 
 /// Halvings that find the crease on an edge: to a thousandth of it.
 const HALVINGS: usize = 10;
 
 pub(super) fn follow(moved: &mut Moved<'_>) {
-    let creased = creased(moved);
-    if creased.is_empty() {
-        return;
-    }
-    let mut faces: Vec<(u32, u32)> = Vec::new();
-    for (face, t) in moved.mesh.triangles.iter().enumerate() {
-        faces.extend(t.map(|v| (v, face as u32)));
-    }
-    faces.sort_unstable();
-    let around = |v: u32| {
-        let from = faces.partition_point(|(w, _)| *w < v);
-        faces[from..].iter().take_while(move |(w, _)| *w == v).map(|(_, f)| *f)
-    };
-    let mut onto = vec![false; moved.places.len()];
-    for [a, b] in creased {
-        let Some((share, place, foot)) = crossing(moved, a, b) else { continue };
-        for v in if share < 0.5 { [a, b] } else { [b, a] } {
-            let i = v as usize;
-            if onto[i] {
-                continue;
+    let mut follower: Option<Follower> = None;
+    for kept in KEPT {
+        let onto = follower.as_ref().map_or(&[][..], |f| &f.beside);
+        let steps = steps(moved, onto);
+        if steps.is_empty() {
+            return;
+        }
+        let follower = follower.get_or_insert_with(|| Follower::new(moved));
+        for step in steps {
+            // An end of the edge may have moved since the crease was found on it.
+            if !follower.is_onto(step.vertex) && !follower.is_onto(step.other) {
+                follower.take(moved, &step, kept);
             }
-            let before: Vec<f64> = around(v).map(|f| moved.facing(f).0).collect();
-            let was = (moved.places[i], moved.feet[i]);
-            (moved.places[i], moved.feet[i]) = (place, foot);
-            if around(v).zip(before).all(|(f, before)| moved.facing(f).0 > KEPT * before) {
-                onto[i] = true;
-                break;
-            }
+        }
+    }
+}
+
+/// Which vertices are on a crease.
+struct Follower {
+    /// Where a vertex on a crease was before.
+    beside: Vec<Option<(DVec3, Foot)>>,
+    /// Each vertex with each triangle at it, sorted.
+    faces: Vec<(u32, u32)>,
+}
+
+impl Follower {
+    fn new(moved: &Moved<'_>) -> Self {
+        let all = moved.mesh.triangles.iter().zip(0..);
+        let mut faces: Vec<(u32, u32)> = all.flat_map(|(t, f)| t.map(|v| (v, f))).collect();
+        faces.sort_unstable();
+        Self { beside: vec![None; moved.places.len()], faces }
+    }
+
+    fn is_onto(&self, vertex: u32) -> bool {
+        self.beside[vertex as usize].is_some()
+    }
+
+    fn around(&self, vertex: u32) -> impl Iterator<Item = u32> {
+        let from = self.faces.partition_point(|(w, _)| *w < vertex);
+        let own = self.faces[from..].iter().take_while(move |(w, _)| *w == vertex);
+        own.map(|(_, f)| *f)
+    }
+
+    /// Takes a step where the triangles around keep enough of their areas. Where one would lie in
+    /// the crease with all its corners, one of the others steps back instead.
+    fn take(&mut self, moved: &mut Moved<'_>, step: &Step, kept: f64) {
+        let i = step.vertex as usize;
+        let before: Vec<f64> = self.around(step.vertex).map(|f| moved.facing(f).0).collect();
+        let was = (moved.places[i], moved.feet[i]);
+        (moved.places[i], moved.feet[i]) = (step.place, step.foot);
+        let narrow: Vec<u32> = self
+            .around(step.vertex)
+            .zip(&before)
+            .filter(|(f, before)| moved.facing(*f).0 <= kept * **before)
+            .map(|(f, _)| f)
+            .collect();
+        if narrow.is_empty() || self.step_back(moved, step.vertex, &narrow, kept) {
+            self.beside[i] = Some(was);
+        } else {
             (moved.places[i], moved.feet[i]) = was;
         }
     }
+
+    /// Has a vertex that all of the `narrow` triangles have in common step back from the crease.
+    fn step_back(&mut self, moved: &mut Moved<'_>, vertex: u32, narrow: &[u32], kept: f64) -> bool {
+        for v in moved.mesh.triangles[narrow[0] as usize] {
+            let shared = |f: &u32| moved.mesh.triangles[*f as usize].contains(&v);
+            let Some(back) = self.beside[v as usize] else { continue };
+            if v == vertex || !narrow.iter().all(shared) {
+                continue;
+            }
+            let i = v as usize;
+            let on = (moved.places[i], moved.feet[i]);
+            (moved.places[i], moved.feet[i]) = back;
+            let sound = |f: u32| moved.facing(f).0 > kept * moved.facing(f).1 * KEPT[0];
+            if self.around(v).chain(self.around(vertex)).all(sound) {
+                self.beside[i] = None;
+                return true;
+            }
+            (moved.places[i], moved.feet[i]) = on;
+        }
+        false
+    }
+}
+
+/// A way for a vertex onto the crease that an edge from it bridges.
+struct Step {
+    far: f64,
+    vertex: u32,
+    other: u32,
+    place: DVec3,
+    foot: Foot,
+}
+
+/// The steps that vertices could take, the shortest first.
+fn steps(moved: &Moved<'_>, beside: &[Option<(DVec3, Foot)>]) -> Vec<Step> {
+    let mut steps = Vec::new();
+    for [a, b] in creased(moved) {
+        let onto = |v: u32| beside.get(v as usize).is_some_and(Option::is_some);
+        if onto(a) || onto(b) {
+            continue;
+        }
+        let Some((place, foot)) = crossing(moved, a, b) else { continue };
+        for [vertex, other] in [[a, b], [b, a]] {
+            let far = moved.places[vertex as usize].distance(place);
+            steps.push(Step { far, vertex, other, place, foot });
+        }
+    }
+    steps.sort_by(|s, t| {
+        s.far.total_cmp(&t.far).then((s.vertex, s.other).cmp(&(t.vertex, t.other)))
+    });
+    steps
 }
 
 /// The edges with a crease between their ends.
@@ -70,8 +152,8 @@ fn creased(moved: &Moved<'_>) -> Vec<[u32; 2]> {
     found
 }
 
-/// Where the crease is that the edge bridges: as a share of the edge, and the place on it.
-fn crossing(moved: &Moved<'_>, a: u32, b: u32) -> Option<(f64, DVec3, Foot)> {
+/// The place on the crease that the edge bridges.
+fn crossing(moved: &Moved<'_>, a: u32, b: u32) -> Option<(DVec3, Foot)> {
     let level = moved.level;
     let [p, q] = [a, b].map(|v| moved.places[v as usize]);
     let [from, to] = [a, b].map(|v| moved.feet[v as usize].away);
@@ -86,9 +168,7 @@ fn crossing(moved: &Moved<'_>, a: u32, b: u32) -> Option<(f64, DVec3, Foot)> {
     if sides[0].gap - level.distance < BRIDGED || sides[0].away.dot(sides[1].away) > KINK {
         return None;
     }
-    let share = 0.5 * (low + high);
-    let (place, foot) = down(moved, p.lerp(q, share), sides)?;
-    Some((share, place, foot))
+    down(moved, p.lerp(q, 0.5 * (low + high)), sides)
 }
 
 /// From a place between two sides, straight down to where both are at the distance.

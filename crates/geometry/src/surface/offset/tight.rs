@@ -11,8 +11,12 @@ use crate::warned::Warning;
 /// over it.
 const SHARE: f64 = 0.02;
 
-/// Roughness alone brings things nearer: by less than so many times the median.
-const ROUGH: f64 = 3.0;
+/// Roughness alone brings things nearer, here and there: by less than so many times the median
+/// difference from the vertices around.
+const ROUGH: f64 = 5.0;
+
+/// A place smaller than this share of the distance squared is not told.
+const SMALL: f64 = 0.1;
 
 /// A part of a surface that is bent more tightly than the distance.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -46,16 +50,13 @@ pub(super) fn found(
     toward: &[DVec3],
     short: &[f64],
 ) -> Vec<Tight> {
-    let mut sorted = short.to_vec();
-    let middle = sorted.len() / 2;
-    sorted.select_nth_unstable_by(middle, f64::total_cmp);
-    let rough = ROUGH * sorted[middle];
-    let little = SHARE * level.distance + rough;
+    let (mean, rough) = evened(mesh, short);
+    let little = SHARE * level.distance + ROUGH * rough;
     // An averaged direction leans where the bend changes; the vertex's own does not.
     let is_tight: Vec<bool> = (0..short.len())
         .map(|v| {
             let own = || mesh.positions[v] + toward[v] * level.distance;
-            short[v] > little && level.distance - level.foot(own()).gap > little
+            mean[v] > little && level.distance - level.foot(own()).gap > little
         })
         .collect();
     let within = |f: &u32| mesh.triangles[*f as usize].iter().all(|v| is_tight[*v as usize]);
@@ -77,8 +78,29 @@ pub(super) fn found(
     named.sort_unstable();
     let mut parts: Vec<Tight> =
         named.chunk_by(|a, b| a.0 == b.0).map(|part| gathered(mesh, part)).collect();
+    parts.retain(|part| part.area > SMALL * level.distance * level.distance);
     parts.sort_by(|a, b| b.area.total_cmp(&a.area));
     parts
+}
+
+/// The means of the values at each vertex and those around, and the median of how much the vertex
+/// differs from them.
+fn evened(mesh: &TriMesh, values: &[f64]) -> (Vec<f64>, f64) {
+    let mut sums: Vec<(f64, f64)> = values.iter().map(|x| (*x, 1.0)).collect();
+    for [a, b, c] in mesh.triangles.iter().map(|t| t.map(|v| v as usize)) {
+        for (v, others) in
+            [(a, values[b] + values[c]), (b, values[c] + values[a]), (c, values[a] + values[b])]
+        {
+            sums[v].0 += others / 2.0;
+            sums[v].1 += 1.0;
+        }
+    }
+    let means: Vec<f64> = sums.into_iter().map(|(sum, n)| sum / n).collect();
+    let mut apart: Vec<f64> = means.iter().zip(values).map(|(m, x)| (m - x).abs()).collect();
+    let middle = apart.len() / 2;
+    let (_, median, _) = apart.select_nth_unstable_by(middle, f64::total_cmp);
+    let median = *median;
+    (means, median)
 }
 
 fn gathered(mesh: &TriMesh, part: &[(u32, u32)]) -> Tight {
