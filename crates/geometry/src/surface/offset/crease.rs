@@ -83,19 +83,28 @@ impl Follower {
         }
     }
 
+    /// A place for a vertex amid those around it.
+    fn amid(&self, moved: &Moved<'_>, vertex: u32) -> (DVec3, Foot) {
+        let corners = || self.around(vertex).flat_map(|f| moved.mesh.triangles[f as usize]);
+        let others = || corners().filter(|v| *v != vertex);
+        let sum: DVec3 = others().map(|v| moved.places[v as usize]).sum();
+        moved.level.nearest(sum / others().count() as f64)
+    }
+
     /// Has a vertex that all of the `narrow` triangles have in common step back from the crease.
     fn step_back(&mut self, moved: &mut Moved<'_>, vertex: u32, narrow: &[u32], kept: f64) -> bool {
         for v in moved.mesh.triangles[narrow[0] as usize] {
             let shared = |f: &u32| moved.mesh.triangles[*f as usize].contains(&v);
-            let Some(back) = self.beside[v as usize] else { continue };
             if v == vertex || !narrow.iter().all(shared) {
                 continue;
             }
+            let back = self.beside[v as usize].unwrap_or_else(|| self.amid(moved, v));
             let i = v as usize;
             let on = (moved.places[i], moved.feet[i]);
             (moved.places[i], moved.feet[i]) = back;
             let sound = |f: u32| moved.facing(f).0 > kept * moved.facing(f).1 * KEPT[0];
-            if self.around(v).chain(self.around(vertex)).all(sound) {
+            let on_level = moved.level.is_on(&back.1);
+            if on_level && self.around(v).chain(self.around(vertex)).all(sound) {
                 self.beside[i] = None;
                 return true;
             }
@@ -178,6 +187,7 @@ fn down(moved: &Moved<'_>, place: DVec3, sides: [Foot; 2]) -> Option<(DVec3, Foo
     let [x, y] = sides.map(|s| moved.level.distance - s.gap);
     let square = 1.0 - cosine * cosine;
     let step = m * ((x - y * cosine) / square) + n * ((y - x * cosine) / square);
-    let (place, foot) = moved.level.nearest(place + step);
+    let (place, mut foot) = moved.level.nearest(place + step);
+    foot.away = (m + n).normalize_or(foot.away);
     moved.level.is_on(&foot).then_some((place, foot))
 }

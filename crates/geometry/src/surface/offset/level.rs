@@ -102,16 +102,19 @@ impl<'m> Level<'m> {
     }
 
     /// A place at the distance near to `place`, by the shortest way; in a crease to and fro between
-    /// its sides. Where that comes to no end, the last place.
+    /// its sides, and away from both then. Where that comes to no end, the last place.
     pub(super) fn nearest(&self, place: DVec3) -> (DVec3, Foot) {
         let (mut at, mut foot) = (place, self.foot(place));
+        let mut before = foot.away;
         for _ in 0..4 * STEPS {
             if self.is_on(&foot) {
                 break;
             }
             at += foot.away * (self.distance - foot.gap);
+            before = foot.away;
             foot = self.foot(at);
         }
+        foot.away = (foot.away + before).normalize_or(foot.away);
         (at, foot)
     }
 }
