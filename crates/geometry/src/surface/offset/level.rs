@@ -7,7 +7,7 @@ use parry3d_f64::shape::{TriMesh as ParryMesh, TrianglePointLocation};
 use crate::mesh::TriMesh;
 
 /// A vertex is left once it is at its distance to within this, mm.
-const EXACT: f64 = 5e-4;
+const EXACT: f64 = 1e-3;
 
 /// The most steps along a direction, or to and fro in a crease.
 const STEPS: usize = 12;
@@ -44,7 +44,15 @@ impl<'m> Level<'m> {
     }
 
     pub(super) fn foot(&self, place: DVec3) -> Foot {
-        let (near, (face, location)) = self.tree.project_local_point_and_get_location(place, false);
+        self.foot_within(place, f64::MAX)
+    }
+
+    /// The same where something is known to be within `far` mm, which is found sooner.
+    pub(super) fn foot_within(&self, place: DVec3, far: f64) -> Foot {
+        let tree = &self.tree;
+        let (near, (face, location)) = tree
+            .project_local_point_and_get_location_with_max_dist(place, false, far + EXACT)
+            .unwrap_or_else(|| tree.project_local_point_and_get_location(place, false));
         let weights = match location {
             TrianglePointLocation::OnVertex(i) => {
                 let mut w = [0.0; 3];
@@ -92,11 +100,12 @@ impl<'m> Level<'m> {
                 return None;
             }
             let step = (self.distance - foot.gap) / slope;
-            walked += step.clamp(-0.5 * self.distance, 0.7 * self.distance);
+            let step = step.clamp(-0.5 * self.distance, 0.7 * self.distance);
+            walked += step;
             if walked < 0.0 || walked > FARTHEST * self.distance {
                 return None;
             }
-            foot = self.foot(start + way * walked);
+            foot = self.foot_within(start + way * walked, foot.gap.abs() + step.abs());
         }
         None
     }

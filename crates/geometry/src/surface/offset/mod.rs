@@ -118,7 +118,7 @@ impl<'m> Moved<'m> {
     fn go(&mut self, v: usize) {
         let (start, way) = (self.mesh.positions[v], self.ways[v]);
         let ahead = start + way * self.level.distance;
-        let first = self.level.foot(ahead);
+        let first = self.level.foot_within(ahead, self.level.distance);
         self.short[v] = (self.level.distance - first.gap).max(0.0);
         let (place, foot) = self.level.along(start, way, first).unwrap_or((ahead, first));
         self.places[v] = place;

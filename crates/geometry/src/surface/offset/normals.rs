@@ -8,6 +8,9 @@ use crate::mesh::TriMesh;
 /// tenths of a degree.
 const CELLS_IN_REACH: i64 = 4;
 
+/// Cells along a side of the block whose vertices look for their neighbours together.
+const BLOCK: i64 = 3;
+
 /// A triangle counts in full while the cosine between it and the vertex is above the first, and not
 /// at all below the second: the far side of something thin is no neighbour.
 const SAME_SIDE: [f64; 2] = [-0.2, -0.8];
@@ -28,20 +31,19 @@ pub(super) fn averaged(mesh: &TriMesh, own: &[DVec3], reach: f64) -> Vec<DVec3> 
     let size = reach / CELLS_IN_REACH as f64;
     let cell = |p: DVec3| (p / size).floor().as_i64vec3().to_array();
     let clusters = clusters(mesh, cell);
+    let block = |p: DVec3| cell(p).map(|x| x.div_euclid(BLOCK));
     let mut order: Vec<([i64; 3], u32)> =
-        mesh.positions.iter().zip(0..).map(|(p, v)| (cell(*p), v)).collect();
+        mesh.positions.iter().zip(0..).map(|(p, v)| (block(*p), v)).collect();
     order.sort_unstable();
     let mut normals = own.to_vec();
     let mut near: Vec<&Cluster> = Vec::new();
     for together in order.chunk_by(|a, b| a.0 == b.0) {
         near.clear();
-        let [x, y, z] = together[0].0;
-        let around = -CELLS_IN_REACH..=CELLS_IN_REACH;
-        for (dx, dy) in around.clone().flat_map(|dx| around.clone().map(move |dy| (dx, dy))) {
-            let low = [x + dx, y + dy, z - CELLS_IN_REACH];
-            let from = clusters.partition_point(|c| c.cell < low);
-            let high = [x + dx, y + dy, z + CELLS_IN_REACH];
-            near.extend(clusters[from..].iter().take_while(|c| c.cell <= high));
+        let low = together[0].0.map(|x| x * BLOCK - CELLS_IN_REACH);
+        let high = together[0].0.map(|x| (x + 1) * BLOCK - 1 + CELLS_IN_REACH);
+        for (x, y) in (low[0]..=high[0]).flat_map(|x| (low[1]..=high[1]).map(move |y| (x, y))) {
+            let from = clusters.partition_point(|c| c.cell < [x, y, low[2]]);
+            near.extend(clusters[from..].iter().take_while(|c| c.cell <= [x, y, high[2]]));
         }
         for (_, v) in together {
             let (p, own) = (mesh.positions[*v as usize], own[*v as usize]);
