@@ -48,8 +48,11 @@ def within(mesh, per_side=6):
     return np.einsum("wk,fkd->fwd", weights, mesh.triangles).reshape(-1, 3)
 
 
-def assert_moved(before, after, said, distance, sagitta):
-    """Vertices at their distance and on their side, triangles but for their sagitta; no crossing."""
+def assert_moved(before, after, said, distance, above, below=0.0):
+    """Vertices at their distance and on their side; no crossing. Within triangles the distance may
+    be more by `above`, as where they bridge a hollow, and less by `below` or by what three places
+    at the distance can bring about: for the longest side L no less than sqrt(d² - L²/3), because
+    the squared distance less the square of the place is concave."""
     np.testing.assert_array_equal(before.faces, after.faces)
     vertices, faces = np.asarray(before.vertices, float), np.asarray(before.faces)
     signed = igl.signed_distance(
@@ -59,7 +62,13 @@ def assert_moved(before, after, said, distance, sagitta):
     assert worst < 0.02
     assert said["error"] == pytest.approx(worst, abs=1e-6)
     inside = np.sqrt(igl.point_mesh_squared_distance(within(after), vertices, faces)[0])
-    assert np.abs(inside - abs(distance)).max() < sagitta
+    longest = np.linalg.norm(np.diff(after.triangles[:, [0, 1, 2, 0]], axis=1), axis=2).max(axis=1)
+    size = abs(distance)
+    least = np.sqrt(np.maximum(size**2 - longest**2 / 3, 0)) - 0.02
+    if below:
+        least = np.maximum(least, size - below)
+    assert (inside.reshape(len(longest), -1) > least[:, None]).all()
+    assert inside.max() < size + above
     # And by another program's search, at fewer places.
     places = after.vertices[::37]
     _, other, _ = trimesh.proximity.closest_point(before, places)
@@ -79,7 +88,7 @@ def test_the_search_for_crossings_finds_them():
 def test_round_forms(moved, make, distance):
     # Triangles of about a millimetre, radii of 5 to 20 mm.
     before, after, said = moved(make(), distance)
-    assert_moved(before, after, said, distance, 0.03)
+    assert_moved(before, after, said, distance, 0.03, 0.03)
     assert said["tight"] == []
 
 
@@ -88,7 +97,7 @@ def test_round_forms(moved, make, distance):
 def test_hollows(moved, turn, radius):
     before, after, said = moved(bent.hollow(turn, radius), 2.5)
     # Where no crease is, the moved hollow is as round as the facets of 0.8 mm let it be.
-    assert_moved(before, after, said, 2.5, 0.06)
+    assert_moved(before, after, said, 2.5, 0.06, 0.04)
     assert len(said["tight"]) == (radius < 2.5)
     if radius < 2.5:
         # The flanks meet in a crease; each had 15 mm and loses up to it.
@@ -121,8 +130,8 @@ def test_a_saddle_tighter_one_way(moved):
 @pytest.mark.parametrize("seed", range(12))
 def test_bumps(moved, seed):
     for distance in (2.5, -1.5):
-        before, after, said = moved(bent.bumpy(seed, height=1.5 + seed / 4), distance)
-        assert_moved(before, after, said, distance, 0.25)
+        before, after, said = moved(bent.bumpy(seed, height=1 + seed / 5), distance)
+        assert_moved(before, after, said, distance, 0.2)
 
 
 @pytest.mark.parametrize("make", [bent.cylinder, lambda: bent.hollow(90, 4), bent.bumpy])
@@ -139,11 +148,11 @@ def test_noise(moved, make):
     assert bends(after) < 0.7 * bends(before)
 
 
-@pytest.mark.parametrize("radius", [0, 2, 4])
+@pytest.mark.parametrize("radius", [0, 4])
 def test_the_back_of_a_built_last(moved, example, tmp_path, radius):
     """The wall at the back of a last, out and in; its feather edge of several radii among it."""
     last = tmp_path / "last.obj"
-    words = ["sll=253.3", "foot=right", f"radius={radius}", "edge=2"]
+    words = ["sll=253.3", "foot=right", f"radius={radius}", "edge=2.5"]
     subprocess.run([example("featherline-shoe", "build_last"), last, *words], check=True)
     mesh = trimesh.load(last, process=False, maintain_order=True)
     middles = mesh.triangles_center
@@ -152,4 +161,4 @@ def test_the_back_of_a_built_last(moved, example, tmp_path, radius):
     wall = mesh.submesh([np.flatnonzero(back)], append=True, repair=False)
     for distance in (2.5, -2.5):
         before, after, said = moved(wall, distance)
-        assert_moved(before, after, said, distance, 0.3)
+        assert_moved(before, after, said, distance, 0.15)

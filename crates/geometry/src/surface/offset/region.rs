@@ -71,8 +71,19 @@ impl Around {
         if rim.iter().all(|(v, _)| *v != u32::MAX) { rim } else { self.of(vertex) }
     }
 
-    /// The vertices of `faces` and all within `width` mm of them along the edges, ascending.
-    pub(super) fn grown(&self, mesh: &TriMesh, faces: &[u32], width: f64) -> Vec<u32> {
+    fn is_on_rim(&self, vertex: u32) -> bool {
+        self.rim[vertex as usize].iter().any(|(v, _)| *v != u32::MAX)
+    }
+
+    /// The vertices of `faces` and all within `width` mm of them along the edges, ascending; of
+    /// those on the boundary, which nothing beyond would hold, only within `rim_width` mm.
+    pub(super) fn grown(
+        &self,
+        mesh: &TriMesh,
+        faces: &[u32],
+        width: f64,
+        rim_width: f64,
+    ) -> Vec<u32> {
         let mut far = vec![f64::INFINITY; mesh.positions.len()];
         let mut waiting = BinaryHeap::new();
         for v in faces.iter().flat_map(|f| mesh.triangles[*f as usize]) {
@@ -94,7 +105,11 @@ impl Around {
                 }
             }
         }
-        (0..far.len() as u32).filter(|v| far[*v as usize].is_finite()).collect()
+        let within = |v: &u32| {
+            let far = far[*v as usize];
+            far <= rim_width || far.is_finite() && !self.is_on_rim(*v)
+        };
+        (0..far.len() as u32).filter(within).collect()
     }
 }
 

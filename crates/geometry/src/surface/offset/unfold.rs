@@ -12,6 +12,9 @@ const BLENDED: [f64; 3] = [3.0, 5.0, 8.0];
 /// How far round a fold vertices are spread, in distances.
 const SPREAD: [f64; 3] = [1.5, 3.0, 6.0];
 
+/// How far from a fold the boundary is moved with it, in distances.
+const RIM: f64 = 2.0;
+
 /// The most rounds of spreading, and the step of one, in distances, that ends them.
 const ROUNDS: usize = 120;
 const SETTLED: f64 = 2e-3;
@@ -56,7 +59,8 @@ fn attempt(
 
 /// Blends the directions across the fold from those around it.
 fn blend(moved: &mut Moved<'_>, around: &Around, bad: &[u32], width: f64) {
-    let region = around.grown(moved.mesh, bad, width * moved.level.distance);
+    let region =
+        around.grown(moved.mesh, bad, width * moved.level.distance, RIM * moved.level.distance);
     if region.len() == moved.mesh.positions.len() {
         return;
     }
@@ -71,7 +75,7 @@ fn blend(moved: &mut Moved<'_>, around: &Around, bad: &[u32], width: f64) {
 /// Spreads the vertices between those around the fold, on the surface at the distance.
 fn spread(moved: &mut Moved<'_>, around: &Around, bad: &[u32], width: f64) {
     let distance = moved.level.distance;
-    let region = around.grown(moved.mesh, bad, width * distance);
+    let region = around.grown(moved.mesh, bad, width * distance, RIM * distance);
     if region.len() == moved.mesh.positions.len() {
         return;
     }
