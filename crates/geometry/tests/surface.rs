@@ -149,7 +149,7 @@ fn a_path_passes_every_point_that_another_puts_on_its_way() {
 
 #[test]
 fn an_offset_cylinder_is_a_wider_cylinder() {
-    let wide = offset(&cylinder(240, 30), 1.6, 3.0);
+    let wide = offset(&cylinder(240, 30), 1.6, 3.0).value.mesh;
     for p in &wide.positions {
         assert!((p.truncate().length() - 31.6).abs() < 4e-3, "{p}");
     }

@@ -2,6 +2,7 @@
 
 mod closest;
 mod imprint;
+mod offset;
 mod patch;
 mod path;
 mod point;
@@ -9,7 +10,8 @@ mod walk;
 
 pub use closest::Closest;
 pub use imprint::{ImprintError, Imprinted, imprint};
-pub use patch::{Patch, PatchError, offset, patch_left_of};
+pub use offset::{Offset, Tight, offset};
+pub use patch::{Patch, PatchError, patch_left_of};
 pub use path::{PathError, SurfacePath, closed_path, open_path, path_between};
 pub use point::SurfacePoint;
 pub use walk::{Step, Walk, WalkError};

@@ -1,8 +1,6 @@
-//! Lifts a piece out of a surface, and moves it outward.
+//! Lifts a piece out of a surface.
 
 use std::collections::{BTreeMap, BTreeSet};
-
-use glam::DVec3;
 
 use super::Imprinted;
 use crate::mesh::TriMesh;
@@ -85,39 +83,4 @@ fn lift(cut: &Imprinted, inside: &BTreeSet<u32>) -> Option<Patch> {
     let renumber = |path: &Vec<u32>| path.iter().map(|v| new_of.get(v).copied()).collect();
     let paths = cut.paths.iter().map(renumber).collect::<Option<Vec<Vec<u32>>>>()?;
     Some(Patch { mesh, paths })
-}
-
-/// The surface moved outward by `distance` mm along its normals (negative: inward).
-///
-/// A normal is the mean of those within `reach` mm, weighted by area and nearness, so that
-/// neither the facets of a scan nor slivers left by a cut roughen the moved surface. Folds
-/// tighter than the distance are not repaired.
-pub fn offset(mesh: &TriMesh, distance: f64, reach: f64) -> TriMesh {
-    let cell = |p: DVec3| (p / reach).floor().as_i64vec3().to_array();
-    let mut cells: BTreeMap<[i64; 3], Vec<(DVec3, DVec3)>> = BTreeMap::new();
-    for face in 0..mesh.triangles.len() as u32 {
-        let [a, b, c] = mesh.corners(face);
-        let center = (a + b + c) / 3.0;
-        cells.entry(cell(center)).or_default().push((center, mesh.area_vector(face)));
-    }
-    let normal = |p: DVec3| -> DVec3 {
-        let [x, y, z] = cell(p);
-        let mut sum = DVec3::ZERO;
-        for (dx, dy) in (-1..=1).flat_map(|dx| (-1..=1).map(move |dy| (dx, dy))) {
-            let column = [x + dx, y + dy, z - 1]..=[x + dx, y + dy, z + 1];
-            for (center, area) in cells.range(column).flat_map(|(_, faces)| faces) {
-                let far = center.distance_squared(p) / (reach * reach);
-                sum += *area * (1.0 - far).max(0.0).powi(2);
-            }
-        }
-        sum.normalize_or_zero()
-    };
-    // A triangle larger than the reach has its centre out of reach of its corners.
-    let own = mesh.vertex_normals();
-    let moved = |(p, own): (&DVec3, &DVec3)| {
-        let n = normal(*p);
-        *p + if n == DVec3::ZERO { *own } else { n } * distance
-    };
-    let positions = mesh.positions.iter().zip(&own).map(moved).collect();
-    TriMesh { positions, triangles: mesh.triangles.clone() }
 }

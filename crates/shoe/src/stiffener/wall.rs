@@ -159,7 +159,7 @@ impl Wall {
         free_edge.push(ring[0]);
         let centre_back = patch.paths[1].clone();
 
-        let neutral = offset(&patch.mesh, neutral_offset, NORMAL_REACH);
+        let neutral = offset(&patch.mesh, neutral_offset, NORMAL_REACH).value.mesh;
         let held = |vertices: &[u32], hold: Hold, bending: f64| HeldLine {
             vertices: vertices.to_vec(),
             hold,
