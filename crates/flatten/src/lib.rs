@@ -10,6 +10,7 @@
 //! Everything runs on one thread and gives the same bytes for the same input.
 
 mod bending;
+pub mod cuts;
 mod dirichlet;
 mod disk;
 mod held;
