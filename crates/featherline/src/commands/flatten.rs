@@ -9,6 +9,7 @@ use anyhow::Context;
 use flatten::{Flattening, Options};
 use geometry::mesh::TriMesh;
 
+use super::relief::{self, Relief};
 use crate::one_file;
 use crate::output;
 
@@ -23,6 +24,8 @@ pub(crate) struct Flatten {
     /// Print the result as JSON on standard output
     #[arg(long)]
     json: bool,
+    #[command(flatten)]
+    relief: Relief,
 }
 
 /// What `--json` prints.
@@ -40,6 +43,8 @@ struct Report {
     iterations: usize,
     /// Of flattening alone, without reading and writing.
     seconds: f64,
+    #[serde(flatten, skip_serializing_if = "Option::is_none")]
+    cuts: Option<relief::Cuts>,
 }
 
 impl Flatten {
@@ -50,8 +55,14 @@ impl Flatten {
         let mesh = read.value.mesh;
 
         let begin = Instant::now();
-        let flat = flatten::flatten(&mesh, &Options::default())
-            .with_context(|| format!("{}: cannot be laid flat", self.mesh.display()))?;
+        let cannot = || format!("{}: cannot be laid flat", self.mesh.display());
+        let (mesh, flat, cuts) = match self.relief.suggest(&mesh).with_context(cannot)? {
+            Some((found, cuts)) => (found.mesh, found.cut, Some(cuts)),
+            None => {
+                let flat = flatten::flatten(&mesh, &Options::default()).with_context(cannot)?;
+                (mesh, flat, None)
+            }
+        };
         let seconds = begin.elapsed().as_secs_f64();
         if !flat.converged {
             eprintln!(
@@ -73,6 +84,7 @@ impl Flatten {
             overlaps: flat.overlaps,
             iterations: flat.iterations,
             seconds,
+            cuts,
         };
         let text =
             if self.json { serde_json::to_string_pretty(&report)? } else { self.summary(&report) };
@@ -95,6 +107,9 @@ impl Flatten {
             0 => "  it lies flat without overlapping itself".to_string(),
             n => format!("  it overlaps itself: its edge crosses itself in {n} place(s)"),
         });
+        if let Some(cuts) = &report.cuts {
+            text.push_str(&cuts.summary(report.p99_strain));
+        }
         text
     }
 }

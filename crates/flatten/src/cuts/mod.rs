@@ -3,7 +3,7 @@
 //!
 //! A cut is a slit: it opens when the surface is laid flat, or a V is taken away there. `stretch`
 //! is the edge it starts from, `line` its path on the surface, `slit` parts the triangles along
-//! it, `trial` lays the result flat and judges it, and `search` looks for places and depths, on
+//! it, `wedge` takes a V away where its sides would overlap, `trial` lays the result flat and judges it, and `search` looks for places and depths, on
 //! a coarser form of the surface where it is large.
 //!
 //! The strain at the tip of a slit grows without bound as the mesh is refined, as at the tip of
@@ -11,23 +11,26 @@
 //! So a layout is judged by the strain that 99 % of the area keeps below and by the area above
 //! the limit, never by the largest strain.
 
+mod corners;
 mod line;
 mod search;
 mod slit;
 mod stretch;
 mod trial;
+mod wedge;
 
 use geometry::mesh::TriMesh;
 use geometry::mesh::adjacency::AdjacencyError;
 use geometry::mesh::decimate::decimate_to;
 use geometry::surface::Surface;
 
-use self::search::{Found, Search};
+use self::search::Search;
 use self::stretch::Stretch;
-use self::trial::{Bench, Site, opening};
+use self::trial::{Bench, Trial, opening};
 use crate::disk;
 use crate::layout::{FlattenError, Flattening, Options, flatten};
 
+pub use self::corners::{FourSides, SidesError, four_sides};
 pub use self::slit::Lips;
 pub use self::trial::Judged;
 
@@ -110,6 +113,9 @@ pub struct Cut {
     pub depth: f64,
     /// How wide its mouth stands open in the layout, mm: a slit opens so far.
     pub opening: f64,
+    /// Where the sides of a slit would overlap: width of the V that was taken away between them,
+    /// mm along the edge, so that they just meet in the layout. Else 0.
+    pub taken: f64,
     /// Its two sides, as vertices of the cut mesh.
     pub lips: Lips,
 }
@@ -120,7 +126,8 @@ pub struct ReliefCuts {
     /// In the order of the edge. Empty where none is needed, or none helps.
     pub cuts: Vec<Cut>,
     /// The surface with the cuts open: first the vertices of the given one, in their order, then
-    /// those that the cuts put on its triangles, then the right sides of the cuts.
+    /// those that the cuts put on its triangles, then the right sides of the slits. Where V's were
+    /// taken away, the vertices inside them are missing.
     pub mesh: TriMesh,
     /// The surface laid flat without cuts.
     pub uncut: Flattening,
@@ -173,7 +180,7 @@ pub enum CutError {
 ///
 /// Cuts start from the given edge only, run square to it in a plane, keep their distance, and the
 /// layout with them nowhere lies on itself. The search is greedy with local moves: fewer cuts, or
-/// better places, may exist. Where a cut's lips would overlap it is not made.
+/// better places, may exist.
 ///
 /// # Errors
 /// When the surface is no disk or cannot be laid flat, the edge is no run of its boundary,
@@ -197,32 +204,31 @@ pub fn suggest(
     let stretch = checked_stretch(mesh, &boundary, &options.edge)?;
     let fine = Bench::new(Surface::new(mesh)?, &boundary, stretch);
     let uncut = fine.uncut(flatten(mesh, &Options::default())?, &options.goal);
-    let mut best =
-        Found { sites: Vec::new(), trial: fine.uncut(uncut.flat.clone(), &options.goal) };
+    let mut best = fine.uncut(uncut.flat.clone(), &options.goal);
     let mut solves = 1;
-    if !best.trial.judged.meets(&options.goal) && options.most > 0 {
-        let coarser = coarser(mesh, &boundary, &fine.stretch, options);
+    if !best.judged.meets(&options.goal) && options.most > 0 {
+        let coarser = coarser(mesh, &fine.stretch, options);
         let (coarse_mesh, coarse_boundary, coarse_stretch) = match &coarser {
             Some((mesh, boundary, stretch)) => (mesh, boundary, stretch.clone()),
             None => (mesh, &boundary, fine.stretch.clone()),
         };
         let bench = Bench::new(Surface::new(coarse_mesh)?, coarse_boundary, coarse_stretch);
         let flat = flatten(coarse_mesh, &Options::default())?;
-        let mut found = Found { sites: Vec::new(), trial: bench.uncut(flat, &options.goal) };
+        let mut found = bench.uncut(flat, &options.goal);
         let mut search = Search { bench: &bench, options, solves: solves + 1, progress };
         for _ in 0..options.most {
             let Some(more) = search.one_more(&found) else { break };
             found = more;
             let last = found.sites.len() == options.most;
-            if !last && found.trial.judged.score(&options.goal) > NEARLY {
+            if !last && found.judged.score(&options.goal) > NEARLY {
                 continue;
             }
-            if settle(&fine, &found.sites, &mut search, &mut best) {
+            if settle(&fine, &found, &mut search, &mut best) {
                 break;
             }
         }
-        if best.sites.len() < found.sites.len() && !best.trial.judged.meets(&options.goal) {
-            settle(&fine, &found.sites, &mut search, &mut best);
+        if best.sites.len() < found.sites.len() && !best.judged.meets(&options.goal) {
+            settle(&fine, &found, &mut search, &mut best);
         }
         solves = search.solves;
     }
@@ -236,23 +242,23 @@ const NEARLY: f64 = 1.15;
 /// they meet the goal.
 fn settle(
     fine: &Bench<'_>,
-    sites: &[Site],
+    coarse: &Trial,
     search: &mut Search<'_, '_, '_>,
-    best: &mut Found,
+    best: &mut Trial,
 ) -> bool {
     let options = search.options;
-    search.solves += 1;
-    let Some(trial) = fine.try_out(sites, options) else { return false };
+    let tried = fine.try_out(&coarse.sites, options, &mut search.solves);
+    let Some(trial) = tried else { return false };
     (search.progress)(Progress {
-        cuts: sites.len(),
+        cuts: trial.sites.len(),
         solves: search.solves,
         most_solves: options.most_solves,
         judged: trial.judged,
     });
     let goal = &options.goal;
     let met = trial.judged.meets(goal);
-    if met || trial.judged.score(goal) < best.trial.judged.score(goal) {
-        *best = Found { sites: sites.to_vec(), trial };
+    if met || trial.judged.score(goal) < best.judged.score(goal) {
+        *best = trial;
     }
     met
 }
@@ -261,17 +267,19 @@ fn report(
     fine: &Bench<'_>,
     uncut: Flattening,
     judged_uncut: Judged,
-    best: Found,
+    best: Trial,
     solves: usize,
     goal: &Goal,
 ) -> ReliefCuts {
-    let Found { sites, trial } = best;
-    let mut cuts: Vec<Cut> = sites
+    let trial = best;
+    let mut cuts: Vec<Cut> = trial
+        .sites
         .iter()
         .zip(trial.lips)
         .map(|(site, lips)| Cut {
             along: site.share * fine.stretch.length(),
             depth: site.depth,
+            taken: site.taken,
             opening: opening(&trial.flat.points, &lips),
             lips,
         })
@@ -311,7 +319,6 @@ const COARSE_TOLERANCE: f64 = 1e-3;
 /// The surface with fewer triangles, its boundary, and the same stretch of it.
 fn coarser(
     mesh: &TriMesh,
-    boundary: &[u32],
     stretch: &Stretch,
     options: &CutOptions,
 ) -> Option<(TriMesh, Vec<u32>, Stretch)> {
@@ -327,7 +334,6 @@ fn coarser(
         (0..rim.len()).min_by(|a, b| far(a).total_cmp(&far(b)))
     };
     let (first, last) = (nearest(*stretch.vertices.first()?)?, nearest(*stretch.vertices.last()?)?);
-    debug_assert!(!boundary.is_empty(), "a disk has a boundary");
     let steps = match (last + rim.len() - first) % rim.len() {
         0 => rim.len(),
         steps => steps,

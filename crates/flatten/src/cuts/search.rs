@@ -29,12 +29,6 @@ pub(super) struct Search<'b, 'm, 'p> {
     pub(super) progress: &'p mut dyn FnMut(Progress),
 }
 
-/// Sites and what they give.
-pub(super) struct Found {
-    pub(super) sites: Vec<Site>,
-    pub(super) trial: Trial,
-}
-
 impl Search<'_, '_, '_> {
     fn spent(&self) -> bool {
         self.solves >= self.options.most_solves
@@ -44,8 +38,7 @@ impl Search<'_, '_, '_> {
         if self.spent() {
             return None;
         }
-        let trial = self.bench.try_out(sites, self.options);
-        self.solves += 1;
+        let trial = self.bench.try_out(sites, self.options, &mut self.solves);
         if let Some(trial) = &trial {
             (self.progress)(Progress {
                 cuts: sites.len(),
@@ -58,37 +51,37 @@ impl Search<'_, '_, '_> {
     }
 
     /// `found` with one more cut, if that gains anything.
-    pub(super) fn one_more(&mut self, found: &Found) -> Option<Found> {
-        let mut best: Option<Found> = None;
+    pub(super) fn one_more(&mut self, found: &Trial) -> Option<Trial> {
+        let mut best: Option<Trial> = None;
         for share in self.strained_places(found) {
             let mut sites = found.sites.clone();
-            sites.push(Site { share, depth: self.options.deepest });
+            sites.push(Site { share, depth: self.options.deepest, taken: 0.0 });
             if let Some(trial) = self.try_out(&sites) {
-                self.keep_better(&mut best, Found { sites, trial });
+                self.keep_better(&mut best, trial);
             }
         }
         let mut best = best?;
         self.improve(&mut best);
-        (self.score(&best.trial) < self.score(&found.trial)).then_some(best)
+        (self.score(&best) < self.score(found)).then_some(best)
     }
 
     fn score(&self, trial: &Trial) -> f64 {
         trial.judged.score(&self.options.goal)
     }
 
-    fn keep_better(&self, best: &mut Option<Found>, other: Found) {
-        let better = best.as_ref().is_none_or(|b| self.score(&other.trial) < self.score(&b.trial));
+    fn keep_better(&self, best: &mut Option<Trial>, other: Trial) {
+        let better = best.as_ref().is_none_or(|b| self.score(&other) < self.score(b));
         if better {
             *best = Some(other);
         }
     }
 
     /// Moves the cuts one at a time while that gains something.
-    fn improve(&mut self, found: &mut Found) {
+    fn improve(&mut self, found: &mut Trial) {
         let length = self.bench.stretch.length();
         for step in STEPS {
             for _ in 0..ROUNDS {
-                let before = self.score(&found.trial);
+                let before = self.score(found);
                 for i in 0..found.sites.len() {
                     for (along, deeper) in
                         [(step, 0.0), (-step, 0.0), (0.0, -step / 2.0), (0.0, step / 2.0)]
@@ -106,12 +99,12 @@ impl Search<'_, '_, '_> {
                             continue;
                         }
                         let Some(trial) = self.try_out(&sites) else { continue };
-                        if self.score(&trial) < self.score(&found.trial) * (1.0 - LEAST_GAIN) {
-                            *found = Found { sites, trial };
+                        if self.score(&trial) < self.score(found) * (1.0 - LEAST_GAIN) {
+                            *found = trial;
                         }
                     }
                 }
-                if self.score(&found.trial) > before * (1.0 - LEAST_GAIN) {
+                if self.score(found) > before * (1.0 - LEAST_GAIN) {
                     break;
                 }
             }
@@ -120,7 +113,7 @@ impl Search<'_, '_, '_> {
 
     /// Shares of the stretch with the most strain above them within reach of a cut, the most
     /// strained first, apart from each other and from the cuts there are.
-    fn strained_places(&self, found: &Found) -> Vec<f64> {
+    fn strained_places(&self, found: &Trial) -> Vec<f64> {
         let length = self.bench.stretch.length();
         let bins = ((2.0 * length / self.options.apart).ceil() as usize).clamp(8, 400);
         let middle = |bin: usize| (bin as f64 + 0.5) / bins as f64;
@@ -129,7 +122,7 @@ impl Search<'_, '_, '_> {
             .map(|bin| self.bench.stretch.mouth(mesh, middle(bin) * length, 1.0, 0.0).place)
             .collect();
         let mut strain = vec![0.0; bins];
-        let cut = &found.trial;
+        let cut = found;
         for (face, s) in cut.flat.strain.singular_values.iter().enumerate() {
             let [a, b, c] = cut.mesh.corners(face as u32);
             let center = (a + b + c) / 3.0;

@@ -50,6 +50,14 @@ impl Stretch {
         (i, share.clamp(0.0, 1.0))
     }
 
+    /// `at` brought to the range of lengths of a closed stretch; `None` past the ends of another.
+    pub(super) fn within(&self, at: f64) -> Option<f64> {
+        if self.closed() {
+            return Some(at.rem_euclid(self.length()));
+        }
+        (0.0..=self.length()).contains(&at).then_some(at)
+    }
+
     fn place(&self, mesh: &TriMesh, at: f64) -> DVec3 {
         let at = if self.closed() { at.rem_euclid(self.length()) } else { at };
         let (i, share) = self.side(at.clamp(0.0, self.length()));
