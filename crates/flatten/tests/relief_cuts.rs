@@ -9,7 +9,7 @@ use geometry::mesh::TriMesh;
 use geometry::mesh::adjacency::Adjacency;
 use glam::DVec2;
 use proptest::prelude::*;
-use surfaces::{bulged_band, cap, cylinder, grid, length_on, row, saddle};
+use surfaces::{bulged_band, cylinder, grid, length_on, row, saddle};
 
 fn suggested(mesh: &TriMesh, options: &CutOptions) -> ReliefCuts {
     let found = suggest(mesh, options, &mut |_| ()).expect("the surface can be laid flat");
@@ -23,6 +23,15 @@ fn rim(mesh: &TriMesh) -> Vec<u32> {
     let mut rim = adjacency.boundary_loops(mesh).remove(0);
     rim.push(rim[0]);
     rim
+}
+
+/// The image of a disc of radius 1: a square grid with its sides bent to the circle.
+fn disc(side: usize, surface: impl Fn(DVec2) -> glam::DVec3) -> TriMesh {
+    grid(side, side, |u, v| {
+        let (x, y) = (2.0 * u - 1.0, 2.0 * v - 1.0);
+        let (a, b) = ((1.0 - y * y / 2.0_f64).sqrt(), (1.0 - x * x / 2.0_f64).sqrt());
+        surface(DVec2::new(x * a, y * b))
+    })
 }
 
 /// What holds for whatever is suggested.
@@ -77,8 +86,8 @@ fn check(mesh: &TriMesh, options: &CutOptions, found: &ReliefCuts) {
 
 #[test]
 fn five_cuts_at_most_bring_a_bulged_band_under_its_limit() {
-    let mesh = bulged_band(173, 30, 4.0);
-    let options = CutOptions::new(row(173, 0), 5, 20.0);
+    let mesh = bulged_band(118, 20, 4.0);
+    let options = CutOptions::new(row(118, 0), 5, 20.0);
     let found = suggested(&mesh, &options);
     assert!(found.judged_uncut.p99 > 8.0 && found.judged_uncut.area_over > 24.0);
     assert!(found.judged_cut.p99 <= 3.5, "{:?}", found.judged_cut);
@@ -89,18 +98,23 @@ fn five_cuts_at_most_bring_a_bulged_band_under_its_limit() {
         assert!((cut.along - 150.0).abs() < 50.0, "{}", cut.along);
         assert!(cut.opening > 1.0 && cut.taken == 0.0, "{cut:?}");
     }
-    assert_eq!(found, suggested(&mesh, &options));
     // One cut less does not do.
+    // (By this search; another might find better places.)
     let fewer = CutOptions { most: found.cuts.len() - 1, ..options };
     assert!(!suggested(&mesh, &fewer).met);
 }
 
 #[test]
 fn a_cap_is_cut_in_from_its_rim_all_round() {
-    let mesh = cap(26, 26, 1.1);
+    let mesh = disc(41, |p| {
+        let angle = 1.1 * p.length();
+        (p.normalize_or_zero() * 40.0 * angle.sin()).extend(40.0 * angle.cos())
+    });
     let mut options = CutOptions::new(rim(&mesh), 4, 22.0);
-    options.apart = 6.0;
+    // Searched on a coarser surface, and the same every time.
+    options.coarse = 1000;
     let found = suggested(&mesh, &options);
+    assert_eq!(found, suggested(&mesh, &options));
     assert!(found.judged_cut.area_over < 0.75 * found.judged_uncut.area_over, "{found:?}");
     assert!(found.judged_cut.p99 < found.judged_uncut.p99);
     assert!(found.cuts.len() > 1);
@@ -109,9 +123,7 @@ fn a_cap_is_cut_in_from_its_rim_all_round() {
         let at = |v: &u32| found.mesh.positions[*v as usize].truncate();
         let (mouth, tip) = (at(&cut.lips.left[0]), at(cut.lips.left.last().expect("a tip")));
         assert!(tip.length() < mouth.length() && cut.opening > 0.0);
-        // The rim of the cap is a rounded square, so square to it is radial but for a corner's
-        // width.
-        assert!(tip.angle_to(mouth).abs() < 0.5, "{mouth} {tip}");
+        assert!(tip.angle_to(mouth).abs() < 0.05, "{mouth} {tip}");
     }
 }
 
@@ -127,12 +139,30 @@ fn where_the_sides_would_overlap_a_v_is_taken_away() {
     assert!(found.judged_cut.area_over < found.judged_uncut.area_over);
     for cut in &found.cuts {
         assert!(cut.taken > 0.3, "{cut:?}");
-        assert!((0.0..=0.2).contains(&cut.opening), "{cut:?}");
+        // The sides all but meet somewhere away from the tip. They are not quite straight, so
+        // that the mouth stands a little open.
+        assert!((0.0..0.2 * cut.taken).contains(&cut.opening), "{cut:?}");
+        let sides = [&cut.lips.left, &cut.lips.right]
+            .map(|lip| lip.iter().map(|v| found.cut.points[*v as usize]).collect::<Vec<_>>());
+        let tip = sides[0][sides[0].len() - 1];
+        let away = |p: &&DVec2| p.distance(tip) > 5.0;
+        let nearest = sides[0]
+            .iter()
+            .filter(away)
+            .flat_map(|p| sides[1].windows(2).map(move |e| from_side(*p, e[0], e[1])))
+            .fold(f64::INFINITY, f64::min);
+        assert!(nearest < 0.25, "{nearest}");
     }
     let area = |mesh: &TriMesh| mesh.face_areas().iter().sum::<f64>();
     let gone: f64 = found.cuts.iter().map(|cut| cut.taken * cut.depth / 2.0).sum();
     let missing = area(&mesh) - area(&found.mesh);
     assert!((missing - gone).abs() < 0.1 * gone, "{missing} {gone}");
+}
+
+/// Distance of a point from a segment.
+fn from_side(p: DVec2, a: DVec2, b: DVec2) -> f64 {
+    let t = ((p - a).dot(b - a) / (b - a).length_squared()).clamp(0.0, 1.0);
+    p.distance(a.lerp(b, t))
 }
 
 #[test]
@@ -177,13 +207,8 @@ fn a_band_has_four_sides_and_a_round_piece_has_none() {
     assert!(sides.long == [row(61, 0), upper.clone()] || sides.long == [upper, row(61, 0)]);
     assert_eq!(sides.short.iter().map(Vec::len).collect::<Vec<_>>(), [11, 11]);
 
-    // A grid drawn onto a disc: round, but for what its rows make of it.
-    let disc = grid(41, 41, |u, v| {
-        let (x, y) = (2.0 * u - 1.0, 2.0 * v - 1.0);
-        let (a, b) = ((1.0 - y * y / 2.0_f64).sqrt(), (1.0 - x * x / 2.0_f64).sqrt());
-        DVec2::new(x * a, y * b).extend(0.0) * 50.0
-    });
-    assert!(matches!(four_sides(&disc), Err(SidesError::TooFew { found: 0 })));
+    let round = disc(41, |p| p.extend(0.0) * 50.0);
+    assert!(matches!(four_sides(&round), Err(SidesError::TooFew { found: 0 })));
 }
 
 proptest! {

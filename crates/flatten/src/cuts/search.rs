@@ -9,8 +9,9 @@ use super::{CutOptions, Progress};
 /// Places tried for each further cut.
 const CANDIDATES: usize = 5;
 
-/// How far a cut is moved along the edge, mm, one after the other, and half as much in depth.
-const STEPS: [f64; 3] = [6.0, 3.0, 1.5];
+/// How far a cut is moved along the edge and how much shallower or deeper it is made, mm, one
+/// after the other. Most cuts stay as deep as they may be, so that depth is tried once.
+const STEPS: [[f64; 2]; 3] = [[6.0, 0.0], [3.0, 3.0], [1.5, 0.0]];
 
 /// Rounds over all cuts with one step, at most.
 const ROUNDS: usize = 2;
@@ -78,29 +79,19 @@ impl Search<'_, '_, '_> {
 
     /// Moves the cuts one at a time while that gains something.
     fn improve(&mut self, found: &mut Trial) {
-        let length = self.bench.stretch.length();
-        for step in STEPS {
+        for [along, deeper] in STEPS {
+            let moves = [(along, 0.0), (-along, 0.0), (0.0, -deeper), (0.0, deeper)];
             for _ in 0..ROUNDS {
                 let before = self.score(found);
                 for i in 0..found.sites.len() {
-                    for (along, deeper) in
-                        [(step, 0.0), (-step, 0.0), (0.0, -step / 2.0), (0.0, step / 2.0)]
-                    {
-                        let mut sites = found.sites.clone();
-                        let site = &mut sites[i];
-                        site.share += along / length;
-                        if self.bench.stretch.closed() {
-                            site.share = site.share.rem_euclid(1.0);
-                        }
-                        let shallowest = SHALLOWEST * self.options.deepest;
-                        site.depth = (site.depth + deeper).clamp(shallowest, self.options.deepest);
-                        let stays = sites[i] == found.sites[i];
-                        if stays || !(0.0..=1.0).contains(&sites[i].share) {
+                    for (along, deeper) in moves {
+                        let Some(sites) = self.moved(&found.sites, i, along, deeper) else {
                             continue;
-                        }
+                        };
                         let Some(trial) = self.try_out(&sites) else { continue };
                         if self.score(&trial) < self.score(found) * (1.0 - LEAST_GAIN) {
                             *found = trial;
+                            break;
                         }
                     }
                 }
@@ -109,6 +100,17 @@ impl Search<'_, '_, '_> {
                 }
             }
         }
+    }
+
+    /// The sites with one of them moved, if it can be.
+    fn moved(&self, sites: &[Site], i: usize, along: f64, deeper: f64) -> Option<Vec<Site>> {
+        let stretch = &self.bench.stretch;
+        let mut moved = sites.to_vec();
+        let at = stretch.within(sites[i].share * stretch.length() + along)?;
+        moved[i].share = at / stretch.length();
+        let shallowest = SHALLOWEST * self.options.deepest;
+        moved[i].depth = (sites[i].depth + deeper).clamp(shallowest, self.options.deepest);
+        (along != 0.0 || moved[i].depth != sites[i].depth).then_some(moved)
     }
 
     /// Shares of the stretch with the most strain above them within reach of a cut, the most
@@ -122,9 +124,8 @@ impl Search<'_, '_, '_> {
             .map(|bin| self.bench.stretch.mouth(mesh, middle(bin) * length, 1.0, 0.0).place)
             .collect();
         let mut strain = vec![0.0; bins];
-        let cut = found;
-        for (face, s) in cut.flat.strain.singular_values.iter().enumerate() {
-            let [a, b, c] = cut.mesh.corners(face as u32);
+        for (face, s) in found.flat.strain.singular_values.iter().enumerate() {
+            let [a, b, c] = found.mesh.corners(face as u32);
             let center = (a + b + c) / 3.0;
             let squared = s.map(|s| (s - 1.0 / s).powi(2)).iter().sum::<f64>();
             let near = (0..bins)
@@ -133,7 +134,7 @@ impl Search<'_, '_, '_> {
             if let Some((far, bin)) = near
                 && far < (1.5 * self.options.deepest).powi(2)
             {
-                strain[bin] += squared * cut.areas[face];
+                strain[bin] += squared * found.areas[face];
             }
         }
         let closed = self.bench.stretch.closed();
