@@ -18,7 +18,8 @@ use crate::output;
 pub(crate) struct Flatten {
     /// The surface to flatten: STL, OBJ, PLY or 3MF
     mesh: PathBuf,
-    /// Where the flat mesh goes (OBJ, z = 0, vertices and triangles in the order read)
+    /// Where the flat mesh goes (OBJ, z = 0, vertices and triangles in the order read, but for
+    /// --relief-cuts)
     #[arg(long)]
     out: PathBuf,
     /// Print the result as JSON on standard output
@@ -41,7 +42,7 @@ struct Report {
     flipped: usize,
     overlaps: usize,
     iterations: usize,
-    /// Of flattening alone, without reading and writing.
+    /// Of flattening alone, without reading and writing; with relief cuts, the search included.
     seconds: f64,
     #[serde(flatten, skip_serializing_if = "Option::is_none")]
     cuts: Option<relief::Cuts>,
@@ -56,13 +57,14 @@ impl Flatten {
 
         let begin = Instant::now();
         let cannot = || format!("{}: cannot be laid flat", self.mesh.display());
-        let (mesh, flat, cuts) = match self.relief.suggest(&mesh).with_context(cannot)? {
-            Some((found, cuts)) => (found.mesh, found.cut, Some(cuts)),
-            None => {
-                let flat = flatten::flatten(&mesh, &Options::default()).with_context(cannot)?;
-                (mesh, flat, None)
-            }
-        };
+        let (mesh, flat, cuts) =
+            match self.relief.suggest(&self.mesh, &mesh).with_context(cannot)? {
+                Some((found, cuts)) => (found.mesh, found.cut, Some(cuts)),
+                None => {
+                    let flat = flatten::flatten(&mesh, &Options::default()).with_context(cannot)?;
+                    (mesh, flat, None)
+                }
+            };
         let seconds = begin.elapsed().as_secs_f64();
         if !flat.converged {
             eprintln!(

@@ -1,9 +1,12 @@
 //! `featherline flatten --relief-cuts`: cuts from one long edge that let the piece lie flat.
 
 use std::fmt::Write as _;
+use std::path::{Path, PathBuf};
 
 use flatten::cuts::{self, CutOptions, ReliefCuts};
 use geometry::mesh::TriMesh;
+
+use crate::one_file;
 
 /// The strain limit, percent: above it board begins to pipe or gape.
 /// Common practice, no source.
@@ -26,6 +29,10 @@ pub(crate) struct Relief {
     /// The long edge that relief cuts start from: that which lies lower or higher in the file's z
     #[arg(long, value_enum, default_value_t = Edge::Lower, requires = "relief_cuts")]
     cuts_from: Edge,
+    /// Where the surface itself goes with the cuts in it (OBJ, vertex for vertex and triangle for
+    /// triangle as the flat mesh)
+    #[arg(long, value_name = "OUT", requires = "relief_cuts")]
+    cut_surface: Option<PathBuf>,
 }
 
 #[derive(Debug, Clone, Copy, PartialEq, Eq, clap::ValueEnum)]
@@ -72,8 +79,15 @@ pub(crate) struct Cuts {
 impl Relief {
     /// Looks for cuts, if that was asked for. What comes back has the surface with the cuts open
     /// and its layout.
-    pub(crate) fn suggest(&self, mesh: &TriMesh) -> anyhow::Result<Option<(ReliefCuts, Cuts)>> {
+    pub(crate) fn suggest(
+        &self,
+        read: &Path,
+        mesh: &TriMesh,
+    ) -> anyhow::Result<Option<(ReliefCuts, Cuts)>> {
         let Some(most) = self.relief_cuts else { return Ok(None) };
+        if let Some(place) = &self.cut_surface {
+            one_file::refuse_place(read, place, "--cut-surface")?;
+        }
         let depth = self.cut_depth;
         if !(depth.is_finite() && depth > 0.0) {
             anyhow::bail!("--cut-depth is {depth} mm; it must be above 0");
@@ -89,6 +103,9 @@ impl Relief {
         let mut options = CutOptions::new(edge, usize::from(most), depth);
         options.goal = cuts::Goal::under(STRAIN_LIMIT);
         let found = cuts::suggest(mesh, &options, &mut |_| ())?;
+        if let Some(place) = &self.cut_surface {
+            one_file::write(place, surface_obj(&found.mesh).as_bytes(), "--cut-surface")?;
+        }
         let told = Cuts {
             cuts: found.cuts.iter().map(told).collect(),
             cut_edge_mm,
@@ -104,6 +121,17 @@ impl Relief {
         };
         Ok(Some((found, told)))
     }
+}
+
+fn surface_obj(mesh: &TriMesh) -> String {
+    let mut text = String::from("# cut surface, mm\n");
+    for p in &mesh.positions {
+        let _ = writeln!(text, "v {} {} {}", p.x, p.y, p.z);
+    }
+    for [a, b, c] in &mesh.triangles {
+        let _ = writeln!(text, "f {} {} {}", a + 1, b + 1, c + 1);
+    }
+    text
 }
 
 fn no_sides(error: cuts::SidesError) -> anyhow::Error {
