@@ -3,7 +3,7 @@
 PYTHON ?= python3
 VENV := .venv
 
-.PHONY: help test rust-test checks lint spelling deny bench peers plots patches fuzz clean
+.PHONY: help test rust-test checks large-cuts lint spelling deny bench peers plots patches fuzz clean
 
 test: rust-test checks ## everything: the Rust tests and the checks by independent readers
 
@@ -13,6 +13,10 @@ rust-test: ## the Rust tests alone
 checks: $(VENV)/ready ## the checks by independent readers alone
 	cargo build --release --quiet
 	$(VENV)/bin/python -m pytest -q checks
+
+large-cuts: $(VENV)/ready ## relief cuts in bands of 50,000 triangles
+	cargo build --release --quiet
+	FEATHERLINE_LARGE_CUTS=1 $(VENV)/bin/python -m pytest -q checks/flatten/test_cuts.py
 
 $(VENV)/ready: checks/requirements.txt
 	$(PYTHON) -m venv $(VENV)

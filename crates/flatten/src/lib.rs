@@ -11,6 +11,7 @@
 
 mod apart;
 mod bending;
+pub mod cuts;
 mod dirichlet;
 mod disk;
 mod held;

@@ -9,6 +9,7 @@ use anyhow::Context;
 use flatten::{Flattening, Options};
 use geometry::mesh::TriMesh;
 
+use super::relief::{self, Relief};
 use crate::memory;
 use crate::one_file;
 use crate::output;
@@ -19,12 +20,15 @@ use crate::progress::Progress;
 pub(crate) struct Flatten {
     /// The surface to flatten: STL, OBJ, PLY or 3MF
     mesh: PathBuf,
-    /// Where the flat mesh goes (OBJ, z = 0, vertices and triangles in the order read)
+    /// Where the flat mesh goes (OBJ, z = 0, vertices and triangles in the order read, but for
+    /// --relief-cuts)
     #[arg(long)]
     out: PathBuf,
     /// Print the result as JSON on standard output
     #[arg(long)]
     json: bool,
+    #[command(flatten)]
+    relief: Relief,
 }
 
 /// What `--json` prints.
@@ -42,11 +46,13 @@ struct Report {
     /// Whether edges that would overlap were kept apart, which costs strain.
     kept_apart: bool,
     iterations: usize,
-    /// Of flattening alone, without reading and writing.
+    /// Of flattening alone, without reading and writing; with relief cuts, the search included.
     seconds: f64,
     /// The most memory the program had in use, reading included; null where the system does
     /// not tell.
     memory_mb: Option<f64>,
+    #[serde(flatten, skip_serializing_if = "Option::is_none")]
+    cuts: Option<relief::Cuts>,
 }
 
 impl Flatten {
@@ -58,8 +64,15 @@ impl Flatten {
 
         let progress = Progress::start(format!("laying {} flat", self.mesh.display()));
         let begin = Instant::now();
-        let flat = flatten::flatten(&mesh, &Options::default())
-            .with_context(|| format!("{}: cannot be laid flat", self.mesh.display()))?;
+        let cannot = || format!("{}: cannot be laid flat", self.mesh.display());
+        let (mesh, flat, cuts) =
+            match self.relief.suggest(&self.mesh, &mesh).with_context(cannot)? {
+                Some((found, cuts)) => (found.mesh, found.cut, Some(cuts)),
+                None => {
+                    let flat = flatten::flatten(&mesh, &Options::default()).with_context(cannot)?;
+                    (mesh, flat, None)
+                }
+            };
         let seconds = begin.elapsed().as_secs_f64();
         drop(progress);
         if !flat.converged {
@@ -99,6 +112,7 @@ impl Flatten {
             iterations: flat.iterations,
             seconds,
             memory_mb: memory::peak_mb(),
+            cuts,
         };
         let text =
             if self.json { serde_json::to_string_pretty(&report)? } else { self.summary(&report) };
@@ -121,6 +135,9 @@ impl Flatten {
             0 => "  it lies flat without overlapping itself".to_string(),
             n => format!("  it overlaps itself: its edge crosses itself in {n} place(s)"),
         });
+        if let Some(cuts) = &report.cuts {
+            text.push_str(&cuts.summary(report.p99_strain));
+        }
         text
     }
 }

@@ -6,6 +6,7 @@ pub(crate) mod draft;
 pub(crate) mod flatten;
 pub(crate) mod measure;
 pub(crate) mod new;
+mod relief;
 pub(crate) mod set;
 pub(crate) mod undo;
 

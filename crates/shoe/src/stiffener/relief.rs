@@ -19,6 +19,10 @@ const WIDEST_V: [f64; 4] = [7.0, 9.0, 11.0, 13.0];
 /// per mm, below which it stretches without a slit.
 const EASES: f64 = 0.06;
 
+/// Length beyond what fits that needs no V on one side of the seat, mm: spread over a hand's
+/// breadth, a hammer closes it.
+const LEFT_OVER: f64 = 0.5;
+
 /// Distance between slits, mm.
 const SLIT_EVERY: f64 = 12.0;
 
@@ -115,19 +119,24 @@ impl Margin {
         }
     }
 
-    /// V's on one side that open no wider than `widest`, each taking away an equal share.
+    /// The fewest V's on one side that open no wider than `widest` and leave no more than
+    /// [`LEFT_OVER`], each in the middle of an equal share of the length that does not fit.
     fn vees_on(&self, to_right: bool, widest: f64) -> Vec<Vee> {
         let steps = self.gathered(to_right);
         let whole: f64 = steps.iter().map(|i| self.excess(*i)).sum();
-        let opening = whole / (whole / widest).ceil().max(1.0);
+        let count = ((whole - LEFT_OVER) / widest).ceil();
+        if count < 1.0 {
+            return Vec::new();
+        }
+        let each = whole / count;
         let mut vees = Vec::new();
         let mut sum = 0.0;
         for i in steps {
             let here = self.excess(i);
-            while opening * (vees.len() as f64 + 0.5) < sum + here {
-                let share = (opening * (vees.len() as f64 + 0.5) - sum) / here;
+            while each * (vees.len() as f64 + 0.5) < sum + here {
+                let share = (each * (vees.len() as f64 + 0.5) - sum) / here;
                 let share = if to_right { share } else { 1.0 - share };
-                vees.push(self.vee(i as f64 + share, opening));
+                vees.push(self.vee(i as f64 + share, each.min(widest)));
             }
             sum += here;
         }
