@@ -7,9 +7,12 @@ use crate::bending;
 use crate::dirichlet::Dirichlet;
 use crate::disk::{self, DiskError};
 use crate::held::{HeldEdges, HeldLength, HeldLine};
+use crate::material::{Material, MaterialError};
 use crate::newton::{self, Begin};
 use crate::numbering::Numbering;
 use crate::overlap;
+use crate::sheet::Law;
+use crate::stages::Stages;
 use crate::start::{Start, Starts};
 use crate::strain::Strain;
 use crate::system::System;
@@ -21,12 +24,28 @@ pub struct Options {
     pub held: Vec<HeldLine>,
     /// The most Newton steps taken. The result says whether they sufficed.
     pub max_iterations: usize,
+    /// What the sheet is made of; `None` for one that stretches and shrinks alike, without
+    /// limit.
+    pub material: Option<Material>,
+    /// Direction of the material's grain in the flat piece as it comes out, degrees
+    /// counter-clockwise from x. The piece lies as it would without a material, where the line
+    /// between two far points of its edge runs along x, and on the whole does not turn against
+    /// that: the grain is fixed in the piece, the piece is not turned to suit the grain.
+    pub grain: f64,
+    /// Whether to push the worst strain down, at the price of a somewhat higher mean.
+    pub worst_strain: bool,
 }
 
 impl Default for Options {
-    /// Nothing held; 500 steps, where 5 to 20 are usual.
+    /// Nothing held, no material; 500 steps, where 5 to 20 are usual.
     fn default() -> Self {
-        Self { held: Vec::new(), max_iterations: 500 }
+        Self {
+            held: Vec::new(),
+            max_iterations: 500,
+            material: None,
+            grain: 0.0,
+            worst_strain: false,
+        }
     }
 }
 
@@ -78,6 +97,15 @@ pub enum FlattenError {
         line: usize,
         /// What was given.
         stiffness: f64,
+    },
+    /// A number of the material is not possible.
+    #[error(transparent)]
+    Material(#[from] MaterialError),
+    /// The direction of the grain is no angle.
+    #[error("the grain runs at {degrees} degrees; it must be a finite number")]
+    Grain {
+        /// What was given.
+        degrees: f64,
     },
     /// No layout without a flipped triangle was found to start from.
     #[error(
@@ -138,6 +166,10 @@ impl Flattener {
     /// When the surface is no disk, or a held line does not run along its edges.
     pub fn new(mesh: &TriMesh, options: &Options) -> Result<Self, FlattenError> {
         let boundary = disk::boundary_of_disk(mesh)?;
+        options.material.as_ref().map_or(Ok(()), Material::check)?;
+        if !options.grain.is_finite() {
+            return Err(FlattenError::Grain { degrees: options.grain });
+        }
         let numbering = Numbering::new(mesh, &bending::pairs(&options.held))
             .map_err(|cause| FlattenError::Unsolvable { iteration: 0, cause })?;
         let renamed = |line: &HeldLine| HeldLine {
@@ -243,7 +275,14 @@ impl Flattener {
         };
         let most = self.options.max_iterations;
         let anchors = start.anchors;
-        let descent = newton::descend(start, dirichlet, &rounds, &mut self.system, most, begin)?;
+        let mut descent =
+            newton::descend(start, dirichlet, &rounds, &mut self.system, most, begin)?;
+        let law = self.options.material.as_ref().map_or(Law::PLAIN, |material| {
+            Law::new(material, self.options.grain.to_radians())
+        });
+        let held = &rounds[rounds.len() - 1..];
+        Stages { dirichlet, held, anchors, max_iterations: most }
+            .refine(&mut descent, law, self.options.worst_strain, &mut self.system)?;
 
         let mut strain = Strain::new(dirichlet, &descent.points);
         strain.singular_values = self.numbering.faces_to_old(&strain.singular_values);

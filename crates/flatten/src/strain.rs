@@ -51,7 +51,7 @@ impl Strain {
 }
 
 /// [`percentile`] of an unsorted list, for a part near 1.
-fn upper_percentile(values: &mut [(f64, f64)], part: f64) -> f64 {
+pub(crate) fn upper_percentile(values: &mut [(f64, f64)], part: f64) -> f64 {
     let total: f64 = values.iter().map(|(_, weight)| weight).sum();
     let mut above = (1.0 - part) * total;
     // Halve from above until the weight that lies above is used up.
