@@ -255,6 +255,7 @@ def test_json_has_these_keys_and_no_others(laid_flat):
         "mean_strain",
         "p95_strain",
         "p99_strain",
+        "area_over_limit",
         "flipped",
         "overlaps",
         "iterations",

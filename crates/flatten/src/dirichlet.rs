@@ -199,7 +199,12 @@ impl Dirichlet {
 }
 
 /// Adds a triangle's 6x6 matrix, given as its blocks.
-pub(crate) fn scatter(system: &mut System, face: usize, t: [u32; 3], block: impl Fn(usize, usize) -> DMat2) {
+pub(crate) fn scatter(
+    system: &mut System,
+    face: usize,
+    t: [u32; 3],
+    block: impl Fn(usize, usize) -> DMat2,
+) {
     let slots = system.face_slots(face);
     for i in 0..3 {
         let j = (i + 1) % 3;

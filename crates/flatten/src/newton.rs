@@ -198,7 +198,8 @@ struct Objective<'a> {
 impl Objective<'_> {
     /// Whether the worst strains are the same in both layouts.
     fn is_still(&self, before: &[DVec2], after: &[DVec2]) -> bool {
-        let [before, after] = [before, after].map(|points| Strain::p99(self.surface.geometry(), points));
+        let [before, after] =
+            [before, after].map(|points| Strain::p99(self.surface.geometry(), points));
         (after - before).abs() < STILL
     }
 
@@ -266,7 +267,8 @@ impl Objective<'_> {
     /// no part of it does.
     fn search(&self, points: &[DVec2], step: &[DVec2], energy: f64, promise: f64) -> Option<Found> {
         let blind = ROUND_OFF * energy.max(FLAT_ENERGY);
-        let mut length = f64::min(1.0, SHY * first_flip(points, step, self.surface.geometry().triangles()));
+        let mut length =
+            f64::min(1.0, SHY * first_flip(points, step, self.surface.geometry().triangles()));
         loop {
             let moved = advance(points, step, length);
             let moved_energy = self.energy(&moved);

@@ -7,8 +7,9 @@ pub use words::MaterialError;
 /// A sheet material. Its numbers describe the flat sheet when it is pulled onto the surface: it
 /// stretches where the piece is smaller than the surface, and is compressed where it is larger.
 ///
-/// Between the limits it resists stretching and compression alike; beyond them fifty times as
-/// hard. What is compressed further than the sheet takes stands up in pipes or folds.
+/// Well within the limits it resists stretching and compression alike; from four fifths of a
+/// limit on with an additional force, so that it gives elsewhere as long as it can. What is
+/// compressed further than the sheet takes stands up in pipes or folds.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Material {
     /// What it is called.
@@ -41,6 +42,8 @@ const BOARD: Preset =
 const HOT_THERMOPLASTIC: Preset =
     Preset { name: "hot thermoplastic", thickness: 1.0, stretch: 20.0, compress: 10.0, along: 1.0 };
 
+// The thicknesses: leather between its light and its heavy run; board and sheet within 0.6 to
+// 3.0 mm, the range that an article by a maker of such sheet gives.
 const PRESETS: [Preset; 4] = [WET_LEATHER, DRY_LEATHER, BOARD, HOT_THERMOPLASTIC];
 
 /// A [`Material`] with a name that is always there.
@@ -98,7 +101,7 @@ impl Material {
 
     /// The factors between which its lengths may change from the flat piece to the surface.
     pub(crate) fn factors(&self) -> [f64; 2] {
-        [1.0 + self.stretch / 100.0, (1.0 - self.compress / 100.0).max(0.0)]
+        [1.0 + self.stretch / 100.0, 1.0 - self.compress / 100.0]
     }
 }
 

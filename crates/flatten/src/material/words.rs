@@ -96,7 +96,8 @@ fn plain(name: &str) -> String {
 /// is part of it.
 fn nearest(given: &str, known: &[String]) -> Option<String> {
     let slips = |k: &String| strsim::damerau_levenshtein(given, k);
-    let by_slip = known.iter().filter(|k| slips(k) <= 3.min(given.len() / 2)).min_by_key(|k| slips(k));
+    let by_slip =
+        known.iter().filter(|k| slips(k) <= 3.min(given.len() / 2)).min_by_key(|k| slips(k));
     let within = || known.iter().find(|k| given.len() > 2 && k.contains(given));
     by_slip.or_else(within).cloned()
 }

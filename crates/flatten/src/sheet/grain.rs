@@ -80,8 +80,7 @@ impl Fibre {
         let first = stiffness * (square - 1.0) * (square + 1.0) / (square * square);
         let second = stiffness * 2.0 / (square * square * square);
         let per_det2 = 1.0 / (self.det * self.det);
-        let slope =
-            (self.over_slope - self.det_slope * (2.0 * self.over / self.det)) * per_det2;
+        let slope = (self.over_slope - self.det_slope * (2.0 * self.over / self.det)) * per_det2;
         let crossed = outer(self.over_slope, self.det_slope);
         let bend = (self.over_bend
             - (crossed + crossed.transpose()) * (2.0 / self.det)

@@ -100,10 +100,14 @@ mod tests {
             DVec4::new(1.0, -1.0, -1.0, 1.0) / 2.0,
         ];
         let with = |values: [f64; 4]| {
-            vectors.iter().zip(values).map(|(v, l)| outer(*v, *v) * l).fold(DMat4::ZERO, |a, b| a + b)
+            vectors
+                .iter()
+                .zip(values)
+                .map(|(v, l)| outer(*v, *v) * l)
+                .fold(DMat4::ZERO, |a, b| a + b)
         };
         for values in [[3.0, -2.0, 0.5, -1e-3], [1e6, -1.0, 2.0, 2.0], [-1.0, -1.0, -1.0, -4.0]] {
-            let expected = with(values.map(|l| l.max(0.0)));
+            let expected = with(values.map(|l: f64| l.max(0.0)));
             let lifted = nowhere_negative(with(values));
             assert!(lifted.abs_diff_eq(expected, 1e-14 * 1e6));
         }

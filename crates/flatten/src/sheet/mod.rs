@@ -2,6 +2,8 @@
 //! places weighing more.
 
 mod grain;
+#[cfg(test)]
+mod laws;
 mod local;
 mod principal;
 mod turn;
@@ -36,12 +38,12 @@ impl Law {
 
     /// That of a material whose grain runs `grain` radians counter-clockwise from x.
     pub(crate) fn new(material: &Material, grain: f64) -> Self {
-        let [longest, shortest] = material.factors();
         // The softer of the two directions is as stiff as the sheet itself.
         let extra = |times: f64| (times - 1.0).max(0.0);
         let fibres = Fibres { along: extra(material.along), across: extra(1.0 / material.along) };
         let fibres = (material.along != 1.0).then_some(fibres);
-        Self { principal: Principal { longest, shortest }, fibres, grain, emphasis: 0.0 }
+        let grain = if fibres.is_some() { grain } else { 0.0 };
+        Self { principal: Principal::within(material.factors()), fibres, grain, emphasis: 0.0 }
     }
 
     /// Whether it matters how the piece lies in the plane.
@@ -156,8 +158,7 @@ impl Energy for Sheet<'_> {
     /// every other, and is some thousandth of the rest.
     fn add_hessian(&self, points: &[DVec2], curvature: Curvature, system: &mut System) {
         let grain = self.grain(points);
-        let to_grain =
-            if self.law.has_grain() { times(conjugate(grain)) } else { DMat2::IDENTITY };
+        let to_grain = if self.law.has_grain() { times(conjugate(grain)) } else { DMat2::IDENTITY };
         for (face, rest) in self.geometry.rests().iter().enumerate() {
             let parts = self.parts(face, points, grain);
             let [on_z, on_w, between] = blocks(&self.law.local(parts, curvature).bend);

@@ -5,18 +5,23 @@ use glam::DMat4;
 use super::local::{Local, outer, stacked};
 use crate::dirichlet::{Curvature, Parts, bend, slope, stretch_cost, unit};
 
-/// Beyond its limit the material resists this many times as hard as before. Then what goes
-/// beyond a limit is some hundredth of what would without it, and the equations can still be
-/// solved to many digits.
-const HARDNESS: f64 = 50.0;
+/// With how much force the material resists beyond its limit, besides what it does before:
+/// as much as the plain sheet does when strained by an eighth. The force does not grow any
+/// further, so that an excess that cannot be avoided is gathered in few places, which pipe or
+/// want a cut, and not spread a little beyond the limit over many; measured on a band that a
+/// board cannot follow, where a force that grows with the excess doubled the area beyond.
+const HARDNESS: f64 = 1.0;
 /// Over this excess the resistance builds up, so that the curvature of the energy has no jump:
-/// a tenth of the least limit that is worth giving.
-const ONSET: f64 = 1e-3;
+/// half the least limit that is usual.
+const ONSET: f64 = 2e-3;
+/// The part of the way to a limit where the resistance begins, so that most of what can be kept
+/// within the limit is.
+const BEGINS: f64 = 0.8;
 /// Singular values nearer than this are taken as one where their difference would cancel.
 const SAME: f64 = 1e-7;
 
-/// How far the material gives in any direction before it resists; infinite where it just goes
-/// on as before.
+/// How far the material gives in any direction before it begins to resist; without limits it
+/// just goes on as before.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub(super) struct Principal {
     /// The factor up to which the material may become longer than the flat piece.
@@ -27,7 +32,12 @@ pub(super) struct Principal {
 
 impl Principal {
     /// The symmetric Dirichlet energy and nothing else.
-    pub(super) const PLAIN: Self = Self { longest: f64::INFINITY, shortest: 0.0 };
+    pub(super) const PLAIN: Self = Self { longest: f64::INFINITY, shortest: f64::NEG_INFINITY };
+
+    /// For a material that becomes no longer and no shorter than by these factors.
+    pub(super) fn within([longest, shortest]: [f64; 2]) -> Self {
+        Self { longest: 1.0 + BEGINS * (longest - 1.0), shortest: 1.0 - BEGINS * (1.0 - shortest) }
+    }
 
     pub(super) fn cost(self, parts: Parts) -> f64 {
         let [s1, s2] = parts.singular_values();
@@ -76,8 +86,7 @@ impl Principal {
         let too_short = s * self.shortest - 1.0;
         if too_long > 0.0 {
             let [cost, slope, bend] = excess(too_long);
-            let (first, second) =
-                (-1.0 / (s * s * self.longest), 2.0 / (s * s * s * self.longest));
+            let (first, second) = (-1.0 / (s * s * self.longest), 2.0 / (s * s * s * self.longest));
             [cost, slope * first, bend * first * first + slope * second]
         } else if too_short > 0.0 {
             let [cost, slope, bend] = excess(too_short);
@@ -88,10 +97,12 @@ impl Principal {
     }
 }
 
-/// About 4 x HARDNESS x e², with a soft onset: e³ / (e + ONSET), and its derivatives.
+/// About HARDNESS x e, with a soft onset: e³ / (e + ONSET)², and its derivatives.
 fn excess(e: f64) -> [f64; 3] {
-    let onset = ONSET / (e + ONSET);
-    let scale = 4.0 * HARDNESS;
-    let slope = 2.0 * e - ONSET + ONSET * onset * onset;
-    [scale * e * e * (1.0 - onset), scale * slope, scale * 2.0 * (1.0 - onset * onset * onset)]
+    let (part, rest) = (e / (e + ONSET), ONSET / (e + ONSET));
+    [
+        HARDNESS * e * part * part,
+        HARDNESS * part * part * (1.0 + 2.0 * rest),
+        HARDNESS * 6.0 * part * rest * rest / (e + ONSET),
+    ]
 }
