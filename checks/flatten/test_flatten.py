@@ -44,13 +44,14 @@ def read_obj(path):
 
 @pytest.fixture(scope="module")
 def flatten(featherline_json, tmp_path_factory):
-    """Flattens (vertices, triangles); returns what was printed and the flat points."""
+    """Flattens (vertices, triangles), with more arguments if given; returns what was printed and
+    the flat points."""
     folder = tmp_path_factory.mktemp("flatten")
 
-    def run(vertices, triangles):
+    def run(vertices, triangles, *arguments):
         source, out = folder / "surface.obj", folder / "flat.obj"
         write_obj(source, vertices, triangles)
-        report = featherline_json("flatten", source, "--out", out)
+        report = featherline_json("flatten", source, "--out", out, *arguments)
         flat, same = read_obj(out)
         assert (same == triangles).all() and (flat[:, 2] == 0).all()
         return report, flat[:, :2]
@@ -267,6 +268,7 @@ def test_json_has_these_keys_and_no_others(laid_flat):
         "mean_strain",
         "p95_strain",
         "p99_strain",
+        "area_over_limit",
         "flipped",
         "overlaps",
         "kept_apart",

@@ -14,11 +14,11 @@ use crate::system::System;
 
 /// A triangle as it is on the surface.
 #[derive(Debug, Clone, Copy)]
-struct Rest {
+pub(crate) struct Rest {
     /// Gradients of the three hat functions in the triangle's own frame, 1/mm.
-    hats: [DVec2; 3],
+    pub(crate) hats: [DVec2; 3],
     /// Its part of the whole area.
-    weight: f64,
+    pub(crate) weight: f64,
 }
 
 /// The energy of a mesh: area-weighted mean of (s - 1/s)² over both singular values.
@@ -30,14 +30,14 @@ pub(crate) struct Dirichlet {
 
 /// The two parts of a triangle's Jacobian.
 #[derive(Debug, Clone, Copy)]
-struct Parts {
-    z: DVec2,
-    w: DVec2,
+pub(crate) struct Parts {
+    pub(crate) z: DVec2,
+    pub(crate) w: DVec2,
 }
 
 impl Parts {
     /// Larger and smaller singular value; the smaller is negative when the triangle is flipped.
-    fn singular_values(self) -> [f64; 2] {
+    pub(crate) fn singular_values(self) -> [f64; 2] {
         let (q, r) = (self.z.length(), self.w.length());
         [q + r, q - r]
     }
@@ -95,7 +95,13 @@ impl Dirichlet {
         self.rests.iter().map(|r| r.weight)
     }
 
-    fn parts(&self, face: usize, points: &[DVec2]) -> Parts {
+    /// Each triangle as it is on the surface.
+    pub(crate) fn rests(&self) -> &[Rest] {
+        &self.rests
+    }
+
+    /// The parts of the Jacobian of triangle `face`.
+    pub(crate) fn parts(&self, face: usize, points: &[DVec2]) -> Parts {
         let [i, j, k] = self.triangles[face].map(|v| v as usize);
         let [_, h1, h2] = self.rests[face].hats;
         let (u, v) = (points[j] - points[i], points[k] - points[i]);
@@ -198,7 +204,12 @@ impl Dirichlet {
 }
 
 /// Adds a triangle's 6x6 matrix, given as its blocks.
-fn scatter(system: &mut System, face: usize, t: [u32; 3], block: impl Fn(usize, usize) -> DMat2) {
+pub(crate) fn scatter(
+    system: &mut System,
+    face: usize,
+    t: [u32; 3],
+    block: impl Fn(usize, usize) -> DMat2,
+) {
     let slots = system.face_slots(face);
     for i in 0..3 {
         let j = (i + 1) % 3;
@@ -208,36 +219,36 @@ fn scatter(system: &mut System, face: usize, t: [u32; 3], block: impl Fn(usize, 
 }
 
 /// (s - 1/s)², exact to the last digits where s is close to 1.
-fn stretch_cost(s: f64) -> f64 {
+pub(crate) fn stretch_cost(s: f64) -> f64 {
     let d = (s - 1.0) * (s + 1.0) / s;
     d * d
 }
 
 /// First derivative of [`stretch_cost`].
-fn slope(s: f64) -> f64 {
+pub(crate) fn slope(s: f64) -> f64 {
     2.0 * (s - 1.0) * (s + 1.0) * (s * s + 1.0) / (s * s * s)
 }
 
 /// Second derivative of [`stretch_cost`].
-fn bend(s: f64) -> f64 {
+pub(crate) fn bend(s: f64) -> f64 {
     2.0 + 6.0 / (s * s * s * s)
 }
 
-fn conjugate(c: DVec2) -> DVec2 {
+pub(crate) fn conjugate(c: DVec2) -> DVec2 {
     DVec2::new(c.x, -c.y)
 }
 
 /// The direction of `c`; any will do for 0, where the energy does not depend on it.
-fn unit(c: DVec2) -> DVec2 {
+pub(crate) fn unit(c: DVec2) -> DVec2 {
     c.try_normalize().unwrap_or(DVec2::X)
 }
 
 /// Multiplication by `c`, as a matrix.
-fn times(c: DVec2) -> DMat2 {
+pub(crate) fn times(c: DVec2) -> DMat2 {
     DMat2::from_cols(c, c.perp())
 }
 
-fn outer(a: DVec2, b: DVec2) -> DMat2 {
+pub(crate) fn outer(a: DVec2, b: DVec2) -> DMat2 {
     DMat2::from_cols(a * b.x, a * b.y)
 }
 

@@ -8,9 +8,12 @@ use crate::bending;
 use crate::dirichlet::Dirichlet;
 use crate::disk::{self, DiskError};
 use crate::held::{HeldEdges, HeldLength, HeldLine};
+use crate::material::{Material, MaterialError};
 use crate::newton::{self, Begin, Descent, Objective};
 use crate::numbering::Numbering;
 use crate::overlap::{self, boundary_crossings};
+use crate::sheet::Law;
+use crate::stages::Stages;
 use crate::start::{Start, Starts};
 use crate::strain::Strain;
 use crate::system::System;
@@ -27,12 +30,42 @@ pub struct Options {
     pub held: Vec<HeldLine>,
     /// The most Newton steps taken. The result says whether they sufficed.
     pub max_iterations: usize,
+    /// What the sheet is made of; `None` for one that stretches and shrinks alike, without
+    /// limit.
+    pub material: Option<Material>,
+    /// Direction of the material's grain in the flat piece as it comes out, degrees
+    /// counter-clockwise from x. The piece lies as it would without a material, where the line
+    /// between two far points of its edge runs along x, and on the whole does not turn against
+    /// that: the grain is fixed in the piece, the piece is not turned to suit the grain.
+    pub grain: f64,
+    /// Whether to push the worst strain down, at the price of a higher mean: a triangle whose
+    /// cost is c then counts as (exp(k c) - 1) / k, with k raised in stages to seven over the
+    /// cost that 99 % of the area does not exceed before.
+    pub worst_strain: bool,
+}
+
+impl Options {
+    fn law(&self) -> Law {
+        let material = self.material.as_ref();
+        material.map_or(Law::PLAIN, |m| Law::new(m, self.grain.to_radians()))
+    }
+
+    /// Whether the plain optimum is not the end of it.
+    fn goes_on(&self) -> bool {
+        self.worst_strain || self.law() != Law::PLAIN
+    }
 }
 
 impl Default for Options {
-    /// Nothing held; 500 steps, where 5 to 20 are usual.
+    /// Nothing held, no material; 500 steps, where 5 to 20 are usual.
     fn default() -> Self {
-        Self { held: Vec::new(), max_iterations: 500 }
+        Self {
+            held: Vec::new(),
+            max_iterations: 500,
+            material: None,
+            grain: 0.0,
+            worst_strain: false,
+        }
     }
 }
 
@@ -43,14 +76,18 @@ pub struct Flattening {
     /// for the same mesh; triangles run counter-clockwise as they do seen from outside.
     pub points: Vec<DVec2>,
     /// Area-weighted mean of (s - 1/s)² over both singular values of each triangle's map: the
-    /// symmetric Dirichlet energy less its least value 4. Held lines are not in it.
+    /// symmetric Dirichlet energy less its least value 4, whatever the material. Held lines are
+    /// not in it.
     pub energy: f64,
-    /// Newton steps taken.
+    /// Newton steps taken, of all stages together.
     pub iterations: usize,
     /// Whether the least energy was reached before the steps ran out.
     pub converged: bool,
     /// How much each triangle is stretched and shrunk.
     pub strain: Strain,
+    /// Percent of the area that the material must stretch or be compressed beyond its limits;
+    /// `None` without a material.
+    pub area_over_limit: Option<f64>,
     /// What became of each held line, in the order of [`Options::held`].
     pub held: Vec<HeldLength>,
     /// Triangles that lie face down or have no area in the plane; 0 by construction, counted
@@ -88,6 +125,15 @@ pub enum FlattenError {
         /// What was given.
         stiffness: f64,
     },
+    /// A number of the material is not possible.
+    #[error(transparent)]
+    Material(#[from] MaterialError),
+    /// The direction of the grain is no angle.
+    #[error("the grain runs at {degrees} degrees; it must be a finite number")]
+    Grain {
+        /// What was given.
+        degrees: f64,
+    },
     /// No layout without a flipped triangle was found to start from.
     #[error(
         "no start without flipped triangles was found: {flipped} triangles are too thin or too \
@@ -109,7 +155,8 @@ pub enum FlattenError {
     },
 }
 
-/// Lays `mesh` flat with the least symmetric Dirichlet energy, plus that of the held lines.
+/// Lays `mesh` flat with the least symmetric Dirichlet energy, plus that of the held lines; with
+/// a material or for the worst strain, goes on from there to the least energy of these.
 ///
 /// The energy is that of Smith and Schaefer, "Bijective Parameterization with Free Boundaries",
 /// 2015; the descent follows Smith, de Goes and Kim, "Analytic Eigensystems for Isotropic
@@ -117,8 +164,8 @@ pub enum FlattenError {
 /// overlaps are counted, not prevented.
 ///
 /// # Errors
-/// When the surface is not a disk, when a held line does not run along its edges, or when
-/// its triangles are so extreme that the arithmetic fails.
+/// When the surface is not a disk, when a held line does not run along its edges, when a number
+/// of the material cannot be, or when the triangles are so extreme that the arithmetic fails.
 pub fn flatten(mesh: &TriMesh, options: &Options) -> Result<Flattening, FlattenError> {
     Flattener::new(mesh, options)?.flatten()
 }
@@ -144,9 +191,14 @@ impl Flattener {
     /// Prepares `mesh`.
     ///
     /// # Errors
-    /// When the surface is no disk, or a held line does not run along its edges.
+    /// When the surface is no disk, a held line does not run along its edges, or a number of the
+    /// material cannot be.
     pub fn new(mesh: &TriMesh, options: &Options) -> Result<Self, FlattenError> {
         let boundary = disk::boundary_of_disk(mesh)?;
+        options.material.as_ref().map_or(Ok(()), Material::check)?;
+        if !options.grain.is_finite() {
+            return Err(FlattenError::Grain { degrees: options.grain });
+        }
         let numbering = Numbering::new(mesh, &bending::pairs(&options.held))
             .map_err(|cause| FlattenError::Unsolvable { iteration: 0, cause })?;
         let renamed = |line: &HeldLine| HeldLine {
@@ -274,18 +326,33 @@ impl Flattener {
             Begin::Afresh => held.rounds(dirichlet.total_area()),
             Begin::AsBefore => vec![held],
         };
+        // What `system` holds after a material's stages serves a plain layout badly.
+        let by = if self.options.goes_on() { Begin::Afresh } else { begin };
         let most = self.options.max_iterations;
         let anchors = start.anchors;
-        let descent = newton::descend(start, dirichlet, &rounds, &mut self.system, most, begin)?;
-        let points = descent.points.clone();
+        let mut descent = newton::descend(start, dirichlet, &rounds, &mut self.system, most, by)?;
+        let plain = descent.points.clone();
+        let law = self.options.law();
+        let held = &rounds[rounds.len() - 1..];
+        Stages { dirichlet, held, anchors, max_iterations: most }.refine(
+            &mut descent,
+            law,
+            self.options.worst_strain,
+            &mut self.system,
+        )?;
         let laid = self.judged(dirichlet, descent);
-        self.last = Some(Start { points, anchors });
+        self.last = Some(Start { points: plain, anchors });
         Ok(laid)
     }
 
     /// The layout under the numbers that came in, with what it costs.
     fn judged(&self, dirichlet: &Dirichlet, descent: Descent) -> Flattening {
         let mut strain = Strain::new(dirichlet, &descent.points);
+        let area_over_limit = self
+            .options
+            .material
+            .as_ref()
+            .map(|material| strain.area_over_limit(dirichlet, material));
         strain.singular_values = self.numbering.faces_to_old(&strain.singular_values);
         let points = self.numbering.to_old(&descent.points);
         let held = self.options.held.iter();
@@ -294,6 +361,7 @@ impl Flattener {
             iterations: descent.iterations,
             converged: descent.converged,
             strain,
+            area_over_limit,
             held: held.map(|line| HeldLength::new(&self.mesh, line, &points)).collect(),
             flipped: overlap::flipped(&points, &self.mesh.triangles),
             kept_apart: false,

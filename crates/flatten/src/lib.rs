@@ -4,7 +4,8 @@
 //! flipping a triangle, so that the symmetric Dirichlet energy of the map is least: stretching
 //! and shrinking by the same factor cost the same, and collapsing a triangle costs without
 //! bound. The way there: `disk` refuses what cannot be laid flat, `start` finds a first
-//! layout, `newton` descends on `dirichlet` and the `held` lines, and `strain` and
+//! layout, `newton` descends on `dirichlet` and the `held` lines, `stages` goes
+//! on from there with the `sheet` of a `material`, and `strain` and
 //! `overlap` judge the result.
 //!
 //! Everything runs on one thread and gives the same bytes for the same input.
@@ -14,14 +15,18 @@ mod bending;
 pub mod cuts;
 mod dirichlet;
 mod disk;
+mod energy;
 mod held;
 mod layout;
+mod material;
 mod neighbours;
 mod newton;
 mod numbering;
 mod order;
 mod overlap;
 mod secant;
+mod sheet;
+mod stages;
 mod start;
 mod strain;
 mod system;
@@ -33,4 +38,5 @@ mod surfaces;
 pub use disk::DiskError;
 pub use held::{HeldLength, HeldLine, Hold};
 pub use layout::{FlattenError, Flattener, Flattening, Options, flatten};
+pub use material::{Material, MaterialError};
 pub use strain::Strain;

@@ -2,7 +2,8 @@
 
 use glam::DVec2;
 
-use crate::dirichlet::{Curvature, Dirichlet};
+use crate::dirichlet::Curvature;
+use crate::energy::Energy;
 use crate::held::HeldEdges;
 use crate::layout::FlattenError;
 use crate::secant::Secants;
@@ -64,7 +65,7 @@ pub(crate) enum Begin {
 /// lines from round to round as in `rounds`.
 pub(crate) fn descend(
     start: Start,
-    dirichlet: &Dirichlet,
+    surface: &dyn Energy,
     rounds: &[HeldEdges],
     system: &mut System,
     max_iterations: usize,
@@ -72,7 +73,7 @@ pub(crate) fn descend(
 ) -> Result<Descent, FlattenError> {
     let mut descent = Descent { points: start.points, iterations: 0, converged: false };
     for (i, held) in rounds.iter().enumerate() {
-        let objective = Objective::new(dirichlet, held, start.anchors);
+        let objective = Objective::new(surface, held, start.anchors);
         let enough = if i + 1 < rounds.len() { ROUND_PROMISE } else { LAST_PROMISE };
         descend_once(&mut descent, &objective, system, max_iterations, enough, begin)?;
     }
@@ -91,7 +92,7 @@ fn descend_once(
 ) -> Result<(), FlattenError> {
     let mut energy = objective.energy(&descent.points);
     let mut gradient = objective.gradient(&descent.points);
-    let small = SMALL_MOVE * objective.dirichlet.total_area().sqrt();
+    let small = SMALL_MOVE * objective.surface.geometry().total_area().sqrt();
     descent.converged = false;
     // The step from which on the full Hessian is tried: near the optimum from the first.
     let mut full_from = if begin == Begin::AsBefore { descent.iterations } else { usize::MAX };
@@ -185,7 +186,7 @@ pub(crate) struct Found {
 
 /// What is made least.
 pub(crate) struct Objective<'a> {
-    dirichlet: &'a Dirichlet,
+    surface: &'a dyn Energy,
     held: &'a HeldEdges,
     /// The coordinates that stay: those that hold the pose, and others if need be.
     pub(crate) pinned: Vec<[bool; 2]>,
@@ -193,26 +194,27 @@ pub(crate) struct Objective<'a> {
 
 impl<'a> Objective<'a> {
     /// The pose is held at the first of `anchors` and by the direction to the second.
-    pub(crate) fn new(dirichlet: &'a Dirichlet, held: &'a HeldEdges, anchors: [u32; 2]) -> Self {
-        let mut pinned = vec![[false; 2]; dirichlet.vertex_count()];
+    pub(crate) fn new(surface: &'a dyn Energy, held: &'a HeldEdges, anchors: [u32; 2]) -> Self {
+        let mut pinned = vec![[false; 2]; surface.geometry().vertex_count()];
         pinned[anchors[0] as usize] = [true, true];
         pinned[anchors[1] as usize][1] = true;
-        Self { dirichlet, held, pinned }
+        Self { surface, held, pinned }
     }
 
     /// Whether the worst strains are the same in both layouts.
     fn is_still(&self, before: &[DVec2], after: &[DVec2]) -> bool {
-        let [before, after] = [before, after].map(|points| Strain::p99(self.dirichlet, points));
+        let [before, after] =
+            [before, after].map(|points| Strain::p99(self.surface.geometry(), points));
         (after - before).abs() < STILL
     }
 
     pub(crate) fn energy(&self, points: &[DVec2]) -> f64 {
-        self.dirichlet.energy(points) + self.held.energy(points)
+        self.surface.energy(points) + self.held.energy(points)
     }
 
     pub(crate) fn gradient(&self, points: &[DVec2]) -> Vec<DVec2> {
         let mut gradient = vec![DVec2::ZERO; points.len()];
-        self.dirichlet.add_gradient(points, &mut gradient);
+        self.surface.add_gradient(points, &mut gradient);
         self.held.add_gradient(points, &mut gradient);
         for (g, pins) in gradient.iter_mut().zip(&self.pinned) {
             for k in 0..2 {
@@ -226,7 +228,7 @@ impl<'a> Objective<'a> {
 
     fn assemble(&self, points: &[DVec2], curvature: Curvature, system: &mut System) {
         system.clear();
-        self.dirichlet.add_hessian(points, curvature, system);
+        self.surface.add_hessian(points, curvature, system);
         self.held.add_hessian(points, curvature, system);
         let zero = vec![DVec2::ZERO; points.len()];
         system.pin(&self.pinned, &zero, &mut zero.clone());
@@ -276,7 +278,8 @@ impl<'a> Objective<'a> {
         promise: f64,
     ) -> Option<Found> {
         let blind = ROUND_OFF * energy.max(FLAT_ENERGY);
-        let mut length = f64::min(1.0, SHY * first_flip(points, step, self.dirichlet.triangles()));
+        let mut length =
+            f64::min(1.0, SHY * first_flip(points, step, self.surface.geometry().triangles()));
         loop {
             let moved = advance(points, step, length);
             let moved_energy = self.energy(&moved);

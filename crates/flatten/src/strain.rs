@@ -3,6 +3,7 @@
 use glam::DVec2;
 
 use crate::dirichlet::Dirichlet;
+use crate::material::Material;
 
 /// Strain of a layout. A singular value s is the length in the plane of what is 1 long on the
 /// surface, in the direction stretched most or shrunk most; its strain is |s - 1|.
@@ -40,6 +41,14 @@ impl Strain {
 }
 
 impl Strain {
+    /// Percent of the area whose stretch or compression is beyond the limits of `material`.
+    pub(crate) fn area_over_limit(&self, dirichlet: &Dirichlet, material: &Material) -> f64 {
+        let all = dirichlet.weights().zip(&self.singular_values);
+        let over = all.filter(|(_, s)| material.is_beyond(**s)).map(|(weight, _)| weight);
+        // An empty sum of floats is -0.
+        100.0 * over.fold(0.0, |sum, weight| sum + weight)
+    }
+
     /// The strain that 99 % of the area does not exceed, percent, without the rest.
     pub(crate) fn p99(dirichlet: &Dirichlet, points: &[DVec2]) -> f64 {
         let values = dirichlet.singular_values(points);
@@ -51,7 +60,7 @@ impl Strain {
 }
 
 /// [`percentile`] of an unsorted list, for a part near 1.
-fn upper_percentile(values: &mut [(f64, f64)], part: f64) -> f64 {
+pub(crate) fn upper_percentile(values: &mut [(f64, f64)], part: f64) -> f64 {
     let total: f64 = values.iter().map(|(_, weight)| weight).sum();
     let mut above = (1.0 - part) * total;
     // Halve from above until the weight that lies above is used up.
@@ -111,5 +120,11 @@ mod tests {
         assert!((strain.p95 - 10.0).abs() < 1e-9 && (strain.p99 - 10.0).abs() < 1e-9);
         assert!((strain.singular_values[3][0] - 1.1).abs() < 1e-12);
         assert!((strain.singular_values[3][1] - 0.95).abs() < 1e-12);
+        let dirichlet = Dirichlet::new(&mesh);
+        // The sheet stretches by 5.3 % one way and is compressed by 9.1 % the other.
+        for (stretch, compress, over) in [(5.0, 10.0, 100.0), (6.0, 9.0, 100.0), (6.0, 10.0, 0.0)] {
+            let material = Material { stretch, compress, ..Material::board() };
+            assert!((strain.area_over_limit(&dirichlet, &material) - over).abs() < 1e-9);
+        }
     }
 }

@@ -6,7 +6,7 @@ use std::process::ExitCode;
 use std::time::Instant;
 
 use anyhow::Context;
-use flatten::{Flattening, Options};
+use flatten::{Flattening, Material, Options};
 use geometry::mesh::TriMesh;
 
 use super::relief::{self, Relief};
@@ -24,6 +24,26 @@ pub(crate) struct Flatten {
     /// --relief-cuts)
     #[arg(long)]
     out: PathBuf,
+    /// What the sheet is made of: a name, then numbers of your own if they differ, such as
+    /// board,stretch=2,compress=0.5
+    ///
+    /// Names: wet-leather (lasted wet), dry-leather, board (fibreboard, damp), hot-thermoplastic
+    /// (lasted hot), plain (no limits).
+    ///
+    /// Numbers: stretch and compress, how far the sheet stretches and can be compressed, in
+    /// percent of its length, or none for no limit; along, how many times as stiff it is along
+    /// the grain as across; thickness in mm. What is compressed further than the sheet takes
+    /// stands up in pipes. The numbers that come with a name are common practice without a
+    /// source: try a strip of your own sheet and give what you measure.
+    #[arg(long, value_name = "NAME[,KEY=NUMBER...]", verbatim_doc_comment)]
+    material: Option<String>,
+    /// Which way the grain (or the warp, or the run of the sheet) lies in the flat piece, in
+    /// degrees to the left of the line that points right on the drawing; needs --material
+    #[arg(long, value_name = "DEG", requires = "material", allow_negative_numbers = true)]
+    grain: Option<f64>,
+    /// Spread the strain, so that the worst places are strained less and the rest a little more
+    #[arg(long)]
+    worst_strain: bool,
     /// Print the result as JSON on standard output
     #[arg(long)]
     json: bool,
@@ -41,6 +61,9 @@ struct Report {
     mean_strain: f64,
     p95_strain: f64,
     p99_strain: f64,
+    /// Percent of the area that must stretch or be compressed beyond the limits of the material;
+    /// null without one.
+    area_over_limit: Option<f64>,
     flipped: usize,
     overlaps: usize,
     /// Whether edges that would overlap were kept apart, which costs strain.
@@ -58,6 +81,7 @@ struct Report {
 impl Flatten {
     pub(crate) fn run(self) -> anyhow::Result<ExitCode> {
         one_file::refuse_place(&self.mesh, &self.out, "--out")?;
+        let options = self.options()?;
         let read = geometry::read::read_mesh(&self.mesh)?;
         output::warn(&read.warnings);
         let mesh = read.value.mesh;
@@ -69,7 +93,7 @@ impl Flatten {
             match self.relief.suggest(&self.mesh, &mesh).with_context(cannot)? {
                 Some((found, cuts)) => (found.mesh, found.cut, Some(cuts)),
                 None => {
-                    let flat = flatten::flatten(&mesh, &Options::default()).with_context(cannot)?;
+                    let flat = flatten::flatten(&mesh, &options).with_context(cannot)?;
                     (mesh, flat, None)
                 }
             };
@@ -106,6 +130,7 @@ impl Flatten {
             mean_strain: flat.strain.mean,
             p95_strain: flat.strain.p95,
             p99_strain: flat.strain.p99,
+            area_over_limit: flat.area_over_limit,
             flipped: flat.flipped,
             overlaps: flat.overlaps,
             kept_apart: flat.kept_apart,
@@ -114,13 +139,27 @@ impl Flatten {
             memory_mb: memory::peak_mb(),
             cuts,
         };
-        let text =
-            if self.json { serde_json::to_string_pretty(&report)? } else { self.summary(&report) };
+        let text = if self.json {
+            serde_json::to_string_pretty(&report)?
+        } else {
+            self.summary(&report, options.material.as_ref())
+        };
         output::say(&text);
         Ok(ExitCode::SUCCESS)
     }
 
-    fn summary(&self, report: &Report) -> String {
+    fn options(&self) -> anyhow::Result<Options> {
+        let material =
+            self.material.as_deref().map(str::parse).transpose().context("--material")?;
+        Ok(Options {
+            material,
+            grain: self.grain.unwrap_or_default(),
+            worst_strain: self.worst_strain,
+            ..Options::default()
+        })
+    }
+
+    fn summary(&self, report: &Report, material: Option<&Material>) -> String {
         let mut text = format!(
             "{}: {} triangles laid flat in {:.2} s\n  strain: {:.2} % on average; 95 % of the area \
              below {:.2} %, 99 % below {:.2} %\n",
@@ -131,6 +170,9 @@ impl Flatten {
             report.p95_strain,
             report.p99_strain,
         );
+        if let (Some(over), Some(material)) = (report.area_over_limit, material) {
+            let _ = writeln!(text, "  {}: {}", material.name, beyond(over, material));
+        }
         text.push_str(&match report.overlaps {
             0 => "  it lies flat without overlapping itself".to_string(),
             n => format!("  it overlaps itself: its edge crosses itself in {n} place(s)"),
@@ -140,6 +182,20 @@ impl Flatten {
         }
         text
     }
+}
+
+/// How much of the piece is beyond the limits of its material, in words.
+fn beyond(over: f64, material: &Material) -> String {
+    let limits = match (material.stretch.is_finite(), material.compress.is_finite()) {
+        (true, true) => format!(
+            "stretched by more than {} % or compressed by more than {} %",
+            material.stretch, material.compress
+        ),
+        (true, false) => format!("stretched by more than {} %", material.stretch),
+        (false, true) => format!("compressed by more than {} %", material.compress),
+        (false, false) => return "no limits given".into(),
+    };
+    format!("{over:.1} % of the area is {limits} ({} unless you gave them)", Material::SOURCE)
 }
 
 /// The flat mesh as OBJ text; coordinates are written so that they read back exactly.

@@ -20,6 +20,7 @@ pub(crate) struct Relief {
     /// out
     #[arg(
         long, value_name = "N", num_args = 0..=1, require_equals = true, default_missing_value = "5",
+        conflicts_with_all = ["material", "worst_strain"],
         value_parser = clap::value_parser!(u8).range(1..=20)
     )]
     relief_cuts: Option<u8>,

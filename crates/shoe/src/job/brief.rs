@@ -2,6 +2,7 @@
 //!
 //! The defaults are common practice, no source, unless noted.
 
+use flatten::Material;
 use geometry::units::Mm;
 
 use super::settings::{Face, Job, Topline, Wing};
@@ -77,14 +78,9 @@ const fn insole_thickness(construction: Construction) -> f64 {
     }
 }
 
-/// Leather between its light and its heavy run; board and sheet within 0.6 to 3.0 mm, the
-/// range that an article by a maker of such sheet gives.
-const fn thickness(kind: Kind) -> f64 {
-    match kind {
-        Kind::Leather => 2.5,
-        Kind::Fibreboard | Kind::Moulded => 1.5,
-        Kind::Thermoplastic => 1.0,
-    }
+/// That of the sheet; what is moulded and bought in is as thick as board.
+fn thickness(kind: Kind) -> f64 {
+    kind.material().unwrap_or_else(Material::board).thickness
 }
 
 const fn face(kind: Kind) -> Face {

@@ -1,5 +1,6 @@
 //! What is asked before a stiffener is drawn, answered in full.
 
+use flatten::Material;
 use serde::{Deserialize, Serialize};
 
 use crate::foot::Side;
@@ -79,6 +80,17 @@ impl Kind {
             Kind::Fibreboard => "fibreboard",
             Kind::Thermoplastic => "thermoplastic, lasted hot",
             Kind::Moulded => "moulded, bought in",
+        }
+    }
+
+    /// The sheet it is cut from, with the numbers of common practice; none where nothing is cut
+    /// from a sheet.
+    pub fn material(self) -> Option<Material> {
+        match self {
+            Kind::Leather => Some(Material::wet_leather()),
+            Kind::Fibreboard => Some(Material::board()),
+            Kind::Thermoplastic => Some(Material::hot_thermoplastic()),
+            Kind::Moulded => None,
         }
     }
 }

@@ -314,17 +314,19 @@ fn margin(piece: &Stiffener) -> Vec<Check> {
 /// What nineteen twentieths of the piece must change by on the last, against what the material
 /// gives. More is no mistake of the piece, but a warning about the heel: verdict open.
 fn stretch(piece: &Stiffener) -> Check {
-    let (most, words) = match piece.brief.kind {
-        Kind::Leather => (10.0, "10 %: leather in its loose direction, wet"),
-        Kind::Fibreboard => (3.0, "3 %: board, damp"),
-        Kind::Thermoplastic => (20.0, "20 %: sheet, hot"),
-        Kind::Moulded => (f64::INFINITY, "no limit: moulded to shape"),
+    let kind = piece.brief.kind;
+    let most = kind.material().map_or(f64::INFINITY, |material| material.stretch);
+    let words = match kind {
+        Kind::Leather => format!("{most} %: leather in its loose direction, wet"),
+        Kind::Fibreboard => format!("{most} %: board, damp"),
+        Kind::Thermoplastic => format!("{most} %: sheet, hot"),
+        Kind::Moulded => "no limit: moulded to shape".into(),
     };
     let value = piece.wall.strain.p95;
     let limit = Limit {
         name: "change of length on the last, all but a twentieth of the piece",
         unit: "%",
-        limit: words.into(),
+        limit: words,
         reason: "the bulge of the heel must come out of the material; beyond its limit pull it over in stages, wetter or hotter, and try one piece first",
         mark: Mark::CommonPractice,
         place: "bulge of the heel",
