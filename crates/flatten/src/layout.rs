@@ -31,7 +31,9 @@ pub struct Options {
     /// The most Newton steps taken. The result says whether they sufficed.
     pub max_iterations: usize,
     /// What the sheet is made of; `None` for one that stretches and shrinks alike, without
-    /// limit.
+    /// limit. A piece whose sides must be kept apart ([`Flattening::kept_apart`]) is laid flat
+    /// as if it were `None` and `worst_strain` false; its strain is judged by the material all
+    /// the same.
     pub material: Option<Material>,
     /// Direction of the material's grain in the flat piece as it comes out, degrees
     /// counter-clockwise from x. The piece lies as it would without a material, where the line
@@ -241,13 +243,13 @@ impl Flattener {
         let conformal = starts.conformal(&mut self.system);
         let first = match conformal {
             Some(start) => self.descend(&mesh, &dirichlet, start, Begin::Afresh)?,
-            None => return self.from_disc(&starts),
+            None => return self.laid_from_disc(&starts),
         };
         if first.overlaps == 0 {
             return Ok(first);
         }
         let last = self.last.take();
-        match self.from_disc(&starts) {
+        match self.laid_from_disc(&starts) {
             Ok(second) if second.overlaps == 0 && second.converged => return Ok(second),
             _ => self.last = last,
         }
@@ -276,7 +278,7 @@ impl Flattener {
         Ok(Flattening { kept_apart: true, ..laid })
     }
 
-    fn from_disc(&mut self, starts: &Starts<'_>) -> Result<Flattening, FlattenError> {
+    fn laid_from_disc(&mut self, starts: &Starts<'_>) -> Result<Flattening, FlattenError> {
         let start = starts.disc(&mut self.system).map_err(|e| self.named(e))?;
         self.descend(starts.mesh, starts.dirichlet, start, Begin::Afresh)
     }
