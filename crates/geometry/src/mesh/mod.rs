@@ -7,7 +7,7 @@ pub mod branches;
 pub mod caps;
 pub mod crossed;
 pub mod decimate;
-mod edges;
+pub(crate) mod edges;
 pub mod holes;
 pub mod orient;
 pub mod refine;
