@@ -8,7 +8,7 @@
 //! windows of parallel rays, its corners sends those of points.
 
 use std::cmp::Reverse;
-use std::collections::BinaryHeap;
+use std::collections::{BTreeMap, BinaryHeap};
 use std::f64::consts::PI;
 
 use glam::{DVec2, DVec3};
@@ -77,6 +77,8 @@ pub struct Distances<'s, 'm> {
     surface: &'s Surface<'m>,
     limit: Limit,
     sources: Vec<Root>,
+    /// The label of a vertex of a chain in each triangle around it.
+    flanks: BTreeMap<(u32, u32), u8>,
     roots: Vec<Root>,
     vertices: Vec<Option<AtVertex>>,
     /// Bent round: more than a full turn around it, or on the rim with more than half of one.
@@ -129,6 +131,7 @@ impl<'s, 'm> Distances<'s, 'm> {
             surface,
             limit,
             sources: Vec::new(),
+            flanks: BTreeMap::new(),
             roots: Vec::new(),
             vertices: vec![None; vertices],
             wide: vec![None; vertices],
@@ -230,21 +233,23 @@ impl<'s, 'm> Distances<'s, 'm> {
         let corners = mesh.corners(face);
         let place = corners[0] * weights[0] + corners[1] * weights[1] + corners[2] * weights[2];
         let mut best: Option<(f64, Arrival, u8)> = None;
-        let mut take = |distance: f64, arrival: Arrival, label: u8| {
-            if best.is_none_or(|(least, ..)| distance < least) {
-                best = Some((distance, arrival, label));
+        let take = |best: &mut Option<(f64, Arrival, u8)>, found: (f64, Arrival, u8)| {
+            if best.is_none_or(|(least, ..)| found.0 < least) {
+                *best = Some(found);
             }
         };
         for (number, source) in self.sources.iter().enumerate() {
             let in_it = |point: &SurfacePoint| self.surface.weights_in(face, point).is_some();
             if !matches!(source.at, SurfacePoint::Vertex(_)) && in_it(&source.at) {
                 let distance = source.at.position(mesh).distance(place);
-                take(distance, Arrival::Straight(number as u32), source.label);
+                take(&mut best, (distance, Arrival::Straight(number as u32), source.label));
             }
         }
         for (k, v) in mesh.triangles[face as usize].into_iter().enumerate() {
             if let Some(at) = self.vertices[v as usize] {
-                take(at.distance + corners[k].distance(place), Arrival::Past(v), at.label);
+                let label = self.flanks.get(&(v, face)).copied().unwrap_or(at.label);
+                let distance = at.distance + corners[k].distance(place);
+                take(&mut best, (distance, Arrival::Past(v), label));
             }
         }
         for k in 0..3_u8 {
@@ -257,8 +262,12 @@ impl<'s, 'm> Distances<'s, 'm> {
             let flat = DVec2::new(along * laid.length, 0.0) + laid.apex * up;
             while w != NONE {
                 let window = &self.windows[w as usize];
-                let label = self.roots[window.root as usize].label;
-                take(window.distance(flat), Arrival::Window(w), label);
+                let (distance, straight) = window.distance(flat);
+                // Round the end of a window a place is reached as well from what is seen there.
+                if straight || best.is_none_or(|(least, ..)| distance < least * (1.0 - SAME)) {
+                    let label = self.roots[window.root as usize].label;
+                    take(&mut best, (distance, Arrival::Window(w), label));
+                }
                 w = self.after[w as usize];
             }
         }
@@ -301,7 +310,7 @@ impl<'s, 'm> Distances<'s, 'm> {
         let mesh = self.surface.mesh;
         let n = chain.len();
         let count = if closed { n } else { n.saturating_sub(1) };
-        let sides: std::collections::BTreeMap<[u32; 2], Side> = chain
+        let sides: BTreeMap<[u32; 2], Side> = chain
             .iter()
             .flat_map(|v| self.surface.faces_around(*v))
             .flat_map(|face| (0..3_u8).map(move |k| Side { face: *face, k }))
@@ -350,6 +359,7 @@ impl<'s, 'm> Distances<'s, 'm> {
                     true => LEFT,
                     false => RIGHT,
                 };
+                self.flanks.insert((v, *face), label);
                 self.fan(v, *face, label);
             }
         }
@@ -505,7 +515,7 @@ impl<'s, 'm> Distances<'s, 'm> {
         let laid = lay(mesh, window.side);
         let mut seen = window.seen(laid);
         if let Some(entry) = seen.corner {
-            let distance = window.distance(laid.apex);
+            let (distance, _) = window.distance(laid.apex);
             let [least, winner] = self.nearest[slot];
             if distance < least {
                 self.nearest[slot] = [distance, entry];

@@ -96,14 +96,16 @@ impl Rays {
 
 impl Window {
     /// Distance from the sources to a place on or above the side, mm: straight where a ray of the
-    /// window reaches it, else round the nearer end of the window.
-    pub(super) fn distance(&self, place: DVec2) -> f64 {
+    /// window reaches it, else round the nearer end of the window; and whether it is straight.
+    pub(super) fn distance(&self, place: DVec2) -> (f64, bool) {
         let entry = self.rays.entry(place).clamp(self.part[0], self.part[1]);
         let on_side = DVec2::new(entry, 0.0);
-        let bent = self.rays.distance(on_side) + on_side.distance(place);
         let [from, to] = self.part;
-        let inside = entry > from && entry < to;
-        self.before + if inside { self.rays.distance(place) } else { bent }
+        if entry > from && entry < to {
+            return (self.before + self.rays.distance(place), true);
+        }
+        let round = self.rays.distance(on_side) + on_side.distance(place);
+        (self.before + round, false)
     }
 
     /// The least distance of any of its points, mm.
