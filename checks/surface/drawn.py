@@ -94,3 +94,16 @@ def resampled(places, step, closed=False):
         n = max(1, int(np.ceil(np.linalg.norm(b - a) / step)))
         out += [a + (b - a) * i / n for i in range(n)]
     return np.array(out + ([] if closed else [places[-1]]))
+
+
+def any_points(mesh, count, random):
+    """Random points as [face, a, b, c], and their places: triangles by area."""
+    faces = random.choice(len(mesh.faces), count, p=mesh.area_faces / mesh.area_faces.sum())
+    weights = random.dirichlet([1, 1, 1], count)
+    places = np.einsum("nk,nkd->nd", weights, mesh.triangles[faces])
+    return [[int(f), *map(float, w)] for f, w in zip(faces, weights)], faces, places
+
+
+def near(mesh, place):
+    """The vertex nearest to a place, as a point."""
+    return [int(np.argmin(np.linalg.norm(mesh.vertices - place, axis=1)))]
