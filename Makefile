@@ -3,7 +3,7 @@
 PYTHON ?= python3
 VENV := .venv
 
-.PHONY: help test rust-test checks lint spelling deny bench plots fuzz clean
+.PHONY: help test rust-test checks lint spelling deny bench plots fuzz curves clean
 
 test: rust-test checks ## everything: the Rust tests and the checks by independent readers
 
@@ -27,6 +27,11 @@ lint: ## form, clippy and docs, a warning being an error
 fuzz: ## damaged mesh files, for FEATHERLINE_FUZZ_SECONDS (default 600) for each of the six readers
 	FEATHERLINE_FUZZ_SECONDS=$${FEATHERLINE_FUZZ_SECONDS:-600} \
 		cargo test --release --package featherline-geometry --test read_fuzz -- --nocapture
+
+curves: $(VENV)/ready ## random curves on surfaces, FEATHERLINE_CURVES (default 1000), and all parallel lines
+	FEATHERLINE_CURVES=$${FEATHERLINE_CURVES:-1000} \
+		cargo test --release --package featherline-geometry --test cutting_apart -- --nocapture
+	FEATHERLINE_CURVES=$${FEATHERLINE_CURVES:-1000} $(VENV)/bin/python -m pytest -q -s checks/surface
 
 spelling: $(VENV)/spelling ## spelling, by rules in typos.toml
 	$(VENV)/bin/typos

@@ -1,5 +1,7 @@
 """Curves, parallel lines and cuts on surfaces, measured by pygeodesic, libigl and trimesh."""
 
+import os
+
 import igl
 import numpy as np
 import pygeodesic.geodesic as geodesic
@@ -8,34 +10,36 @@ import trimesh
 from drawn import Inserted, any_points, near, resampled
 from scipy.spatial import cKDTree
 
+# More distances, for `make curves`.
+LONG = "FEATHERLINE_CURVES" in os.environ
+
 
 def through(name, mesh):
     """A line as one draws it: about the heel of a band, round the upper part of a last or foot."""
     if "band" in name:
         stations = [(90, -42, 12), (40, -37, 25), (0, 0, 40), (40, 37, 20), (85, 42, 30)]
         return [near(mesh, s) for s in stations], False
-    # Round the middle, across the two longest directions.
+    # Round the middle of the side that faces across the two longest directions.
     middle = mesh.vertices.mean(0)
-    u, v = np.linalg.svd(mesh.vertices - middle, full_matrices=False)[2][:2]
+    u, v, w = np.linalg.svd(mesh.vertices - middle, full_matrices=False)[2]
     long = np.ptp(mesh.vertices @ u) / 2
     angles = np.linspace(0, 2 * np.pi, 6, endpoint=False)
-    ring = middle + 0.5 * long * (np.cos(angles)[:, None] * u + 0.5 * np.sin(angles)[:, None] * v)
-    # On the side that is away from the third direction.
-    w = np.cross(u, v)
-    up = [mesh.vertices[np.linalg.norm(np.cross(mesh.vertices - p, w), axis=1) < 6] for p in ring]
-    return [near(mesh, side[np.argmax(side @ w)]) for side in up], True
+    ring = 0.45 * long * (np.cos(angles)[:, None] * u + 0.4 * np.sin(angles)[:, None] * v)
+    rays = trimesh.ray.ray_triangle.RayMeshIntersector(mesh)
+    hits = [rays.intersects_location([middle + p], [w])[0] for p in ring]
+    return [near(mesh, places[np.argmax(places @ w)]) for places in hits if len(places)], True
 
 
 @pytest.mark.parametrize("flank", ["left", "right"])
-@pytest.mark.parametrize("distance", [2.0, 5.0, 12.0])
+@pytest.mark.parametrize("distance", [2.0, 5.0, 12.0] if LONG else [5.0])
 def test_parallels_lie_at_their_distance(surface, draw, random, distance, flank):
-    """Asked for: 0.05 mm, by pygeodesic from the drawn line as points 0.2 mm apart."""
+    """Asked for: 0.05 mm, by pygeodesic from the drawn line as points 0.3 mm apart."""
     name, mesh = surface
     points, closed = through(name, mesh)
     found = draw(
         mesh, do="parallel", through=points, closed=closed, distance=distance, flank=flank
     )
-    line = resampled(found["line"]["places"], 0.2, closed)
+    line = resampled(found["line"]["places"], 0.3, closed)
     beside = np.vstack([resampled(p["places"], 0.1, p["closed"]) for p in found["lines"]])
     beside = beside[random.integers(0, len(beside), 120)]
     places = np.vstack([line, beside])
@@ -63,16 +67,18 @@ def test_curves_pass_their_points_on_the_surface(surface, draw):
     inside = np.vstack([line, (whole[1:] + whole[:-1]) / 2])
     off = igl.point_mesh_squared_distance(inside, np.asarray(mesh.vertices), np.asarray(mesh.faces))[0]
     assert np.sqrt(off.max()) < 1e-9
-    # From millimetre to millimetre, directions turn as the places do.
+    # From millimetre to millimetre, places go where directions say; over the sharp edge of a last
+    # and the facets of the coarse foot both turn within a millimetre.
     places, directions = np.array(curve["each_mm"]), np.array(curve["directions"])
     chords = np.diff(places, axis=0)
     chords /= np.linalg.norm(chords, axis=1)[:, None]
+    between = directions[1:] + directions[:-1]
+    between /= np.linalg.norm(between, axis=1)[:, None]
     turns = np.degrees(np.arccos(np.clip((directions[1:] * directions[:-1]).sum(1), -1, 1)))
-    aside = np.degrees(np.arccos(np.clip((chords * (directions[1:] + directions[:-1]) / 2).sum(1), -1, 1)))
+    aside = np.degrees(np.arccos(np.clip((chords * between).sum(1), -1, 1)))
     print(f"{name}: turns by {turns.max():.1f} a mm at most, chords {aside.max():.1f} aside")
-    assert turns.max() < 12
-    # A facet of the coarse foot lies up to 15 degrees aside of the smooth direction.
-    assert aside.max() < 20
+    assert np.median(aside) < 0.5
+    assert (aside < np.maximum(turns, 2.0)).all()
 
 
 def test_the_same_points_on_other_triangles_give_the_same_curve(bands, draw):

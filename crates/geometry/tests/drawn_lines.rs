@@ -69,8 +69,8 @@ fn points_in_a_row_give_a_straight_line() {
 }
 
 /// Eight points of a circle of 15 mm radius: the periodic cubic spline through them (scipy's
-/// `CubicSpline`) strays from it by 0.0173 mm and is 0.057 mm shorter; differences of six
-/// samples from point to point instead of the integral, and chords, add 0.005 mm.
+/// `CubicSpline`) strays from it by 0.0173 mm and is 0.057 mm shorter; differences of
+/// twelve samples from point to point instead of the integral, and chords, add a little.
 #[test]
 fn eight_points_of_a_circle_give_a_circle() {
     let mesh = flat();
@@ -189,7 +189,7 @@ proptest! {
     /// Flat or rolled up, the curve is the same: it depends on lengths in the surface only.
     #[test]
     fn a_curve_is_the_same_on_the_flat_and_on_the_roll(
-        heights in prop::collection::vec(6.0..34.0f64, 5), closed in proptest::bool::ANY,
+        heights in prop::collection::vec(12.0..28.0f64, 5), closed in proptest::bool::ANY,
     ) {
         let flat_mesh = flat();
         let mut roll = flat_mesh.clone();
@@ -199,7 +199,7 @@ proptest! {
         let mut through: Vec<DVec2> =
             heights.iter().enumerate().map(|(i, y)| DVec2::new(8.0 + 11.0 * i as f64, *y)).collect();
         if closed {
-            through = through.iter().map(|p| DVec2::new(p.x, 5.0 + (p.y - 6.0) / 4.0)).collect();
+            through = through.iter().map(|p| DVec2::new(p.x, 5.0 + (p.y - 12.0) / 3.0)).collect();
             through.push(DVec2::new(45.0, 33.0));
             through.push(DVec2::new(15.0, 32.0));
         }
@@ -210,7 +210,7 @@ proptest! {
         );
         let one = curve_through(&even, &given, closed).expect("joined");
         let two = curve_through(&round, &given, closed).expect("joined");
-        // A fine curve ends each given point exactly, and turns nowhere by leaps.
+        // The curve passes each given point, and turns there without a leap.
         for (point, along) in given.iter().zip(&one.at_points) {
             prop_assert!(one.place(*along).distance(point.position(&flat_mesh)) < 1e-9);
             let turn = one.direction(along - 1e-6).angle_between(one.direction(along + 1e-6));

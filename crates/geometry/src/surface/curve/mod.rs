@@ -33,15 +33,15 @@ pub enum CurveError {
 /// Points nearer than this are the same, mm.
 const SAME: f64 = 1e-9;
 
-/// Step between the samples that are faired, mm: small against the bends of anything drawn by
-/// hand, larger than the facets of a scan, so that these are averaged.
-const STEP: f64 = 3.0;
+/// Step between the samples that are faired, mm. Differences stand for the bending between them:
+/// with steps of 3 mm, sharply wound curves lay 0.25 mm aside.
+const STEP: f64 = 1.0;
 
 /// Samples from one given point to the next, at least.
-const LEAST_SAMPLES: usize = 6;
+const LEAST_SAMPLES: usize = 12;
 
 /// Samples from one given point to the next, at most.
-const MOST_SAMPLES: usize = 200;
+const MOST_SAMPLES: usize = 400;
 
 /// Step between the points of the finished curve, mm: its chords stray by less than 0.005 mm from
 /// an arc of 6 mm radius.
@@ -79,8 +79,8 @@ impl SurfaceCurve {
         self.places[i - 1].lerp(self.places[i], share)
     }
 
-    /// The direction at `along` mm from the first point, of length 1. It turns without jumps: it
-    /// is that of the smooth curve, not of the facets it lies on.
+    /// The direction at `along` mm from the first point, of length 1. It turns without jumps, over
+    /// an edge between two facets within some millimetres.
     pub fn direction(&self, along: f64) -> DVec3 {
         let along = self.within(along);
         let i = self.directions.partition_point(|(s, _)| *s <= along);
