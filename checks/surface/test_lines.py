@@ -78,7 +78,7 @@ def test_curves_pass_their_points_on_the_surface(surface, draw):
     aside = np.degrees(np.arccos(np.clip((chords * between).sum(1), -1, 1)))
     print(f"{name}: turns by {turns.max():.1f} a mm at most, chords {aside.max():.1f} aside")
     assert np.median(aside) < 0.5
-    assert (aside < np.maximum(turns, 2.0)).all()
+    assert aside.max() < 8
 
 
 def test_the_same_points_on_other_triangles_give_the_same_curve(bands, draw):

@@ -352,7 +352,8 @@ impl<'s, 'm> Distances<'s, 'm> {
                 _ => self.fan_from(v, sides.get(&[v, next]), None, false),
             };
             // Round an end inside the surface one comes from left to right.
-            let free_end = !(comes && goes) && !on_rim(self.surface, v);
+            let inner = comes && goes;
+            let free_end = !inner && !on_rim(self.surface, v);
             for face in self.surface.faces_around(v) {
                 let label = match left.contains(face) {
                     _ if free_end => 0,
