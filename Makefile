@@ -3,7 +3,7 @@
 PYTHON ?= python3
 VENV := .venv
 
-.PHONY: help test rust-test checks large-cuts lint spelling deny bench peers plots patches fuzz clean
+.PHONY: help test rust-test checks large-cuts lint spelling deny bench peers plots patches curves fuzz clean
 
 test: rust-test checks ## everything: the Rust tests and the checks by independent readers
 
@@ -36,6 +36,11 @@ patches: $(VENV)/ready ## a thousand random patches of lasts and feet laid flat 
 	cargo build --release --quiet
 	FEATHERLINE_PATCHES=$${FEATHERLINE_PATCHES:-1000} \
 		$(VENV)/bin/python -m pytest -q checks/flatten/test_many_patches.py
+
+curves: $(VENV)/ready ## random curves on surfaces, FEATHERLINE_CURVES (default 1000), and all parallel lines
+	FEATHERLINE_CURVES=$${FEATHERLINE_CURVES:-1000} \
+		cargo test --release --package featherline-geometry --test cutting_apart -- --nocapture
+	FEATHERLINE_CURVES=$${FEATHERLINE_CURVES:-1000} $(VENV)/bin/python -m pytest -q -s checks/surface
 
 spelling: $(VENV)/spelling ## spelling, by rules in typos.toml
 	$(VENV)/bin/typos

@@ -294,7 +294,7 @@ fn apart_after_alignment(a: &[DVec2], b: &[DVec2]) -> f64 {
 fn a_surface_that_became_bad_is_refused_when_moved() {
     let mesh = saddle(6, 6);
     let mut flattener = Flattener::new(&mesh, &Options::default()).unwrap();
-    let mut positions = mesh.positions.clone();
+    let mut positions = mesh.positions;
     positions[8].x = f64::NAN;
     let error = flattener.flatten_moved(&positions).unwrap_err();
     assert!(error.to_string().contains("vertex 8"), "{error}");

@@ -7,16 +7,18 @@ use geometry::mesh::TriMesh;
 use glam::DVec2;
 
 fn with(mesh: &TriMesh, material: &str, grain: f64) -> Flattening {
-    let material = Some(material.parse().unwrap());
-    let flat = flatten(mesh, &Options { material, grain, ..Options::default() }).unwrap();
+    let material = Some(material.parse().expect("the words name a material"));
+    let flat =
+        flatten(mesh, &Options { material, grain, ..Options::default() }).expect("it lies flat");
     assert!(flat.converged && flat.flipped == 0);
     flat
 }
 
 /// Every way to lay a surface flat that is not the plain one.
 fn ways() -> Vec<Options> {
-    let presets =
-        Material::presets().map(Some).chain([None, Some("plain,along=4".parse().unwrap())]);
+    let presets = Material::presets()
+        .map(Some)
+        .chain([None, Some("plain,along=4".parse().expect("the words name a material"))]);
     presets
         .flat_map(|material| {
             let one = Options { material, grain: 25.0, ..Options::default() };

@@ -20,9 +20,13 @@ impl<'m> Closest<'m> {
         Self { mesh, tree }
     }
 
-    /// The point of the surface nearest to `place`, or `None` for a mesh without triangles.
-    /// Barycentric weights below `snap` count as nothing.
+    /// The point of the surface nearest to `place`, or `None` for a mesh without triangles or a
+    /// place that is no number. Barycentric weights below `snap` count as nothing. Of several
+    /// nearest points it is any one, the same each time.
     pub fn to(&self, place: DVec3, snap: f64) -> Option<SurfacePoint> {
+        if !place.is_finite() {
+            return None;
+        }
         let tree = self.tree.as_ref()?;
         let (_, (face, location)) = tree.project_local_point_and_get_location(place, false);
         let weights = match location {

@@ -14,6 +14,10 @@ pub struct Imprinted {
     pub mesh: TriMesh,
     /// Each path as vertices of the new mesh, in order.
     pub paths: Vec<Vec<u32>>,
+    /// Where each vertex of the new mesh lies on the old one.
+    pub origins: Vec<SurfacePoint>,
+    /// The triangle of the old mesh that each new one is a part of.
+    pub parents: Vec<u32>,
 }
 
 /// Why a path could not be cut in.
@@ -32,7 +36,7 @@ pub enum ImprintError {
 
 /// Steps in which a place on an edge is stored while cutting. A power of two, so that points
 /// of a side stay exactly on it; an edge of 3 mm is divided into steps of 3 nanometres.
-const EDGE_STEPS: f64 = (1u64 << 20) as f64;
+pub(super) const EDGE_STEPS: f64 = (1u64 << 20) as f64;
 
 /// Cuts `paths` into the surface. They may meet at common points, but not cross.
 ///
@@ -61,14 +65,19 @@ pub fn imprint(surface: &Surface<'_>, paths: &[SurfacePath]) -> Result<Imprinted
 }
 
 /// The same point, with its place on its edge or in its triangle rounded to [`EDGE_STEPS`].
-fn on_steps(point: &SurfacePoint) -> SurfacePoint {
+pub(super) fn on_steps(point: &SurfacePoint) -> SurfacePoint {
     match *point {
         SurfacePoint::Edge { ends: [a, b], t } => {
             SurfacePoint::on_edge(a, b, (t * EDGE_STEPS).round() / EDGE_STEPS, 0.0)
         }
         // Two ways to compute one point then give one vertex.
         SurfacePoint::Face { face, weights: [_, b, c] } => {
-            let [b, c] = [b, c].map(|w| (w * EDGE_STEPS).round().max(1.0) / EDGE_STEPS);
+            let [mut b, mut c] = [b, c].map(|w| (w * EDGE_STEPS).round().max(1.0));
+            // Each was rounded on its own: the point must not reach the third side.
+            while b + c >= EDGE_STEPS {
+                if b > c { b -= 1.0 } else { c -= 1.0 }
+            }
+            let [b, c] = [b, c].map(|steps| steps / EDGE_STEPS);
             SurfacePoint::Face { face, weights: [1.0 - b - c, b, c] }
         }
         vertex @ SurfacePoint::Vertex(_) => vertex,
@@ -78,6 +87,7 @@ fn on_steps(point: &SurfacePoint) -> SurfacePoint {
 struct Cutting<'s, 'm> {
     surface: &'s Surface<'m>,
     mesh: TriMesh,
+    origins: Vec<SurfacePoint>,
     on_edge: BTreeMap<([u32; 2], u64), u32>,
     in_face: BTreeMap<u32, Vec<(u32, [f64; 3])>>,
     segments: BTreeMap<u32, BTreeSet<(u32, u32)>>,
@@ -89,6 +99,7 @@ impl<'s, 'm> Cutting<'s, 'm> {
         Self {
             surface,
             mesh: surface.mesh.clone(),
+            origins: (0..surface.mesh.positions.len() as u32).map(SurfacePoint::Vertex).collect(),
             on_edge: BTreeMap::new(),
             in_face: BTreeMap::new(),
             segments: BTreeMap::new(),
@@ -108,6 +119,7 @@ impl<'s, 'm> Cutting<'s, 'm> {
                 let vertex = *self.on_edge.entry(key).or_insert(fresh);
                 if vertex == fresh {
                     self.mesh.positions.push(place);
+                    self.origins.push(point);
                     self.touched.extend(self.surface.faces_at(&point));
                 }
                 vertex
@@ -119,6 +131,7 @@ impl<'s, 'm> Cutting<'s, 'm> {
                 }
                 inside.push((fresh, weights));
                 self.mesh.positions.push(place);
+                self.origins.push(point);
                 self.touched.insert(face);
                 fresh
             }
@@ -154,11 +167,13 @@ impl<'s, 'm> Cutting<'s, 'm> {
         let mut mesh = self.mesh;
         let none = BTreeSet::new();
         let mut triangles = Vec::with_capacity(mesh.triangles.len() + 4 * self.touched.len());
+        let mut parents = Vec::with_capacity(triangles.capacity());
         for (face, corners) in mesh.triangles.iter().enumerate() {
             let face = face as u32;
             let segments = self.segments.get(&face).unwrap_or(&none);
             if !self.touched.contains(&face) {
                 triangles.push(*corners);
+                parents.push(face);
                 continue;
             }
             let mut points: Vec<(Point2<f64>, u32)> =
@@ -174,9 +189,10 @@ impl<'s, 'm> Cutting<'s, 'm> {
                 points.push((Point2::new(*wb, *wc), *vertex));
             }
             triangles.extend(divide(face, &points, segments)?);
+            parents.resize(triangles.len(), face);
         }
         mesh.triangles = triangles;
-        Ok(Imprinted { mesh, paths })
+        Ok(Imprinted { mesh, paths, origins: self.origins, parents })
     }
 }
 

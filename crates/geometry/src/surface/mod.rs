@@ -1,16 +1,24 @@
 //! Points, paths and cuts on a triangulated surface.
 
 mod closest;
+mod crossings;
+mod curve;
+mod cut;
+pub mod geodesic;
 mod imprint;
 mod offset;
+mod parallel;
 mod patch;
 mod path;
 mod point;
 mod walk;
 
 pub use closest::Closest;
+pub use curve::{CurveError, SurfaceCurve, curve_through};
+pub use cut::{Cut, CutError, Piece, cut_along};
 pub use imprint::{ImprintError, Imprinted, imprint};
 pub use offset::{Offset, Tight, offset};
+pub use parallel::{Flank, ParallelError, parallel};
 pub use patch::{Patch, PatchError, patch_left_of};
 pub use path::{PathError, SurfacePath, closed_path, open_path, path_between};
 pub use point::SurfacePoint;
@@ -84,6 +92,23 @@ impl<'m> Surface<'m> {
     pub fn common_face(&self, p: &SurfacePoint, q: &SurfacePoint) -> Option<u32> {
         let at_q = self.faces_at(q);
         self.faces_at(p).into_iter().find(|f| at_q.contains(f))
+    }
+
+    /// The barycentric weights of `point` in `face`, or `None` when it does not belong to it.
+    pub fn weights_in(&self, face: u32, point: &SurfacePoint) -> Option<[f64; 3]> {
+        let t = self.mesh.triangles[face as usize];
+        let corner = |v: u32| t.iter().position(|c| *c == v);
+        let mut weights = [0.0; 3];
+        match *point {
+            SurfacePoint::Vertex(v) => weights[corner(v)?] = 1.0,
+            SurfacePoint::Edge { ends: [a, b], t } => {
+                weights[corner(a)?] = 1.0 - t;
+                weights[corner(b)?] = t;
+            }
+            SurfacePoint::Face { face: own, weights: w } if own == face => weights = w,
+            SurfacePoint::Face { .. } => return None,
+        }
+        Some(weights)
     }
 
     /// The unit normal at a point: of its triangle, or the mean of those it belongs to,

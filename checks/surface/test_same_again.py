@@ -1,0 +1,79 @@
+"""What is drawn stays where it is when the mesh is turned, mirrored, scaled or written otherwise."""
+
+import numpy as np
+import pytest
+import trimesh
+from drawn import any_points, resampled
+from scipy.spatial import cKDTree
+
+
+def turned(mesh, random):
+    turn = trimesh.transformations.random_rotation_matrix(random.uniform(0, 1, 3))
+    return mesh.copy().apply_transform(turn), np.arange(len(mesh.faces)), turn
+
+
+def mirrored(mesh, _):
+    # trimesh turns the triangles over, so that they face outward again, by reversing each.
+    mirror = np.diag([1.0, -1, 1, 1])
+    v, f = mesh.vertices * [1, -1, 1], mesh.faces[:, ::-1]
+    return trimesh.Trimesh(v, f, process=False), np.arange(len(mesh.faces)), mirror
+
+
+def scaled(mesh, _):
+    scale = np.diag([2.5, 2.5, 2.5, 1])
+    return trimesh.Trimesh(mesh.vertices * 2.5, mesh.faces, process=False), None, scale
+
+
+def reordered(mesh, random):
+    vertices, faces = random.permutation(len(mesh.vertices)), random.permutation(len(mesh.faces))
+    number = np.argsort(vertices)
+    other = trimesh.Trimesh(mesh.vertices[vertices], number[mesh.faces[faces]], process=False)
+    return other, np.argsort(faces), np.eye(4)
+
+
+@pytest.fixture(scope="module")
+def band(bands):
+    return bands["uneven band"]
+
+
+@pytest.mark.parametrize("change", [turned, mirrored, scaled, reordered])
+def test_lengths_and_lines_stay(band, draw, random, change):
+    points, _, _ = any_points(band, 12, random)
+    other, face_of, transform = change(band, random)
+    scale = np.linalg.norm(transform[0, :3])
+
+    def moved(point):
+        face, weights = point[0], point[1:]
+        if change is mirrored:
+            weights = weights[::-1]
+        return [int(face if face_of is None else face_of[face]), *weights]
+
+    pairs = list(zip(points[::2], points[1::2]))
+    there = [[moved(a), moved(b)] for a, b in pairs]
+    before = np.array([w["length"] for w in draw(band, do="shortest", pairs=pairs)])
+    after = np.array([w["length"] for w in draw(other, do="shortest", pairs=there)])
+    np.testing.assert_allclose(after, before * scale, rtol=1e-11)
+
+    order = np.argsort(draw(band, do="distances", sources=[points[0]], at=points))
+    some = [points[i] for i in order[[0, 4, 8, 11]]]
+    line = draw(band, do="curve", through=some)
+    again = draw(other, do="curve", through=[moved(p) for p in some])
+    expected = trimesh.transform_points(resampled(line["places"], 0.005), transform)
+    apart = cKDTree(expected).query(resampled(again["places"], 0.5))[0]
+    # Steps along a curve are millimetres: at another scale they are others.
+    print(f"{change.__name__}: curves {apart.max():.4f} mm apart")
+    assert apart.max() < (0.04 * scale if change is scaled else 0.01)
+
+    # A mirrored line has its left where its right was.
+    flank = "right" if change is mirrored else "left"
+    one = draw(band, do="parallel", through=some, distance=4.0, flank="left")["lines"]
+    two = draw(
+        other,
+        do="parallel",
+        through=[moved(p) for p in some],
+        distance=4.0 * scale,
+        flank=flank,
+    )["lines"]
+    assert len(one) == len(two)
+    total = sum(part["length"] for part in one) * scale
+    assert sum(part["length"] for part in two) == pytest.approx(total, abs=0.1 * scale)
