@@ -18,14 +18,10 @@ pub(super) struct Field {
     wanted: BTreeMap<[i64; 3], (DVec3, f64)>,
 }
 
-/// Bending is measured between normals averaged over this share of the longest edge: over
-/// several triangles of a scan, so that its roughness counts little.
-const AVERAGED: f64 = 1.0;
-
 impl Field {
     /// The field over `patch` and its curves.
     pub(super) fn new(patch: &TriMesh, curves: &[Curve], sizes: &Sizes) -> Self {
-        let cell = sizes.most * AVERAGED;
+        let cell = sizes.most;
         let mut field =
             Self { cell, growth: sizes.growth, most: sizes.most, wanted: BTreeMap::new() };
         let mut cells: BTreeMap<[i64; 3], (DVec3, DVec3, f64)> = BTreeMap::new();
@@ -36,7 +32,8 @@ impl Field {
             let sum = cells.entry(field.key(center)).or_default();
             *sum = (sum.0 + center * area.length(), sum.1 + area, sum.2 + area.length());
         }
-        // Mean place and mean normal of what lies in each cell.
+        // Mean place and mean normal of what lies in each cell: over several triangles of a scan, so
+        // that its roughness is not taken for bending.
         let means: BTreeMap<[i64; 3], (DVec3, DVec3)> = cells
             .iter()
             .filter(|(_, sum)| sum.2 > 0.0)
@@ -51,9 +48,6 @@ impl Field {
                     bend = bend.max(if turn.is_finite() { turn / far } else { 0.0 });
                 }
             }
-            // Within a cell, normals that differ add up to less than their areas.
-            let own = (1.0 - normal.length()).max(0.0);
-            bend = bend.max((24.0 * own).sqrt() / cell);
             field.ask(*place, length_for(bend, sizes));
         }
         for curve in curves {

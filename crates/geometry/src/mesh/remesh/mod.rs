@@ -4,7 +4,7 @@
 //!
 //! In the order of the work: `disk` (what may come in), `chains` (the boundary and the lines as
 //! curves), `field` (how long edges shall be where), `mesher` with `change` and `relax` (the
-//! work itself), `quality` (what came out).
+//! work itself), `quality` (what came out), `smooth` (without the roughness of a scan).
 
 mod chains;
 mod change;
@@ -13,12 +13,14 @@ mod field;
 mod mesher;
 mod quality;
 mod relax;
+mod smooth;
 #[cfg(test)]
 mod tests;
 
 use super::TriMesh;
 use super::adjacency::AdjacencyError;
 pub use quality::{apart, least_angle};
+pub use smooth::{smooth, smooth_line};
 
 /// How fine the triangles shall be.
 #[derive(Debug, Clone, PartialEq)]

@@ -101,7 +101,8 @@ fn triangles_are_finer_where_the_surface_bends() {
         DVec3::new(0.0, x + rest * turn.cos(), z - rest * turn.sin())
     };
     let patch = grid(60, 80, |u, v| profile(v) + DVec3::X * 60.0 * u);
-    let done = remesh(&patch, &[], &Sizes::about(3.0)).expect("a sound patch");
+    let sizes = Sizes { least: 0.6, ..Sizes::about(3.0) };
+    let done = remesh(&patch, &[], &sizes).expect("a sound patch");
     is_disk(&done);
     let size = |near: bool| {
         let areas = done.mesh.face_areas();
@@ -186,7 +187,7 @@ fn what_is_no_disk_or_no_line_is_refused() {
 }
 
 proptest! {
-    #![proptest_config(ProptestConfig::with_cases(40))]
+    #![proptest_config(ProptestConfig::with_cases(32))]
 
     /// Random heights, doubled places and folded cells: whatever comes in, a disk comes out.
     #[test]
@@ -195,7 +196,7 @@ proptest! {
         heights in proptest::collection::vec(-3.0..3.0f64, 225),
         rough in 0.0..2.0f64,
         doubled in proptest::collection::vec(0usize..225, 0..6),
-        length in 0.4..6.0f64,
+        length in 1.2..8.0f64,
         at in 0.0..1.0f64,
     ) {
         let mut patch = grid(n, m, |u, v| DVec3::new(20.0 * u, 15.0 * v, 0.0));
