@@ -4,7 +4,9 @@
 use flatten::{FlattenError, HeldLine, Hold, Options};
 use geometry::mesh::TriMesh;
 use geometry::mesh::adjacency::AdjacencyError;
-use geometry::mesh::remesh::{RemeshError, Sizes, apart, least_angle, remesh, smooth};
+use geometry::mesh::remesh::{
+    RemeshError, Sizes, apart, least_angle, remesh, smooth, smooth_through,
+};
 use geometry::surface::{
     ImprintError, PatchError, PathError, SurfacePath, SurfacePoint, imprint, offset, open_path,
     patch_left_of,
@@ -32,6 +34,10 @@ pub const DRAGGED_EDGE: f64 = 2.8;
 /// Waves of the outline shorter than about this, mm, are the scan's roughness and not the last's
 /// form; they would lengthen it. The corner of a wing is a wave of 50 mm.
 const ROUGHNESS: f64 = 10.0;
+
+/// Parts of a line between two vertices: chords of half a millimetre lie within 0.004 mm of a
+/// corner of 8 mm radius.
+pub const LINE_PARTS: usize = 4;
 
 /// Normals of the wall are averaged over this far, mm: over several triangles of a scan, within
 /// a small part of the bend of a heel.
@@ -143,6 +149,8 @@ impl Wall {
             upper.push(chart.point(*along, *up)?);
         }
         upper.push(lower[0]);
+        let place = |p: &SurfacePoint| p.position(surface.mesh);
+        let mut marks = vec![place(&lower[0]), place(&lower[lower.len() - 1])];
         let on_corners = |corners: Vec<SurfacePoint>, snap: f64| -> Vec<SurfacePoint> {
             corners.into_iter().map(|c| c.snapped(surface.mesh, snap)).collect()
         };
@@ -159,8 +167,11 @@ impl Wall {
         points.pop();
         let outline = SurfacePath { points, closed: true };
 
-        let top = chart.point(0.0, edge.height(0.0) + edge.zero)?.snapped(surface.mesh, SNAP);
-        let seat = feather_point(chart, 0.0)?.snapped(surface.mesh, FEATHER_SNAP);
+        let (top, seat) =
+            (chart.point(0.0, edge.height(0.0) + edge.zero)?, feather_point(chart, 0.0)?);
+        marks.extend([place(&top), place(&seat)]);
+        let top = top.snapped(surface.mesh, SNAP);
+        let seat = seat.snapped(surface.mesh, FEATHER_SNAP);
         let mut up: Vec<SurfacePoint> = vec![seat];
         let reach = edge.height(0.0) + edge.zero;
         up.extend(
@@ -180,7 +191,18 @@ impl Wall {
         let mut free_edge: Vec<u32> = ring[turn..].to_vec();
         free_edge.push(ring[0]);
         let lines = [ring[..=turn].to_vec(), free_edge, patch.paths[1].clone()];
-        let even = remesh(&patch.mesh, &lines, &Sizes::about(edge_length))?;
+        let mut even = remesh(&patch.mesh, &lines, &Sizes::about(edge_length))?;
+        // Where the cut went through a vertex of the scan instead, the marks take their own
+        // places again.
+        let ends = even.lines.iter().flat_map(|line| [line[0], line[line.len() - 1]]);
+        for end in ends.collect::<Vec<u32>>() {
+            let here = even.mesh.positions[end as usize];
+            let near = |p: &&DVec3| p.distance(here);
+            let own = marks.iter().min_by(|a, b| near(a).total_cmp(&near(b)));
+            if let Some(own) = own.filter(|own| own.distance(here) <= 2.0 * FEATHER_SNAP) {
+                even.mesh.positions[end as usize] = *own;
+            }
+        }
         // The centre back comes last: it ends on the other two.
         let on_last = smooth(&even.mesh, &even.lines, ROUGHNESS);
         let triangles = (apart(&patch.mesh, &on_last), least_angle(&on_last));
@@ -243,9 +265,18 @@ impl Wall {
         (&self.feather[..=seat], &self.feather[seat..])
     }
 
-    /// The flat places of a chain of vertices.
+    /// The flat line of a chain of vertices: a smooth one through them, with [`LINE_PARTS`] parts
+    /// from vertex to vertex.
     pub fn flat_line(&self, chain: &[u32]) -> Vec<DVec2> {
-        chain.iter().map(|v| self.flat[*v as usize]).collect()
+        let points: Vec<DVec3> = chain.iter().map(|v| self.flat[*v as usize].extend(0.0)).collect();
+        smooth_through(&points, LINE_PARTS).into_iter().map(DVec3::truncate).collect()
+    }
+
+    /// The same line on the last, place for place.
+    pub fn line_on_last(&self, chain: &[u32]) -> Vec<DVec3> {
+        let points: Vec<DVec3> =
+            chain.iter().map(|v| self.on_last.positions[*v as usize]).collect();
+        smooth_through(&points, LINE_PARTS)
     }
 }
 

@@ -18,10 +18,14 @@ pub(super) struct Field {
     wanted: BTreeMap<[i64; 3], (DVec3, f64)>,
 }
 
+/// The side of a cell as a share of the longest edge: wide enough to hold several triangles of a
+/// scan, narrow enough to see a rounded edge.
+const CELL: f64 = 0.6;
+
 impl Field {
     /// The field over `patch` and its curves.
     pub(super) fn new(patch: &TriMesh, curves: &[Curve], sizes: &Sizes) -> Self {
-        let cell = sizes.most;
+        let cell = CELL * sizes.most;
         let mut field =
             Self { cell, growth: sizes.growth, most: sizes.most, wanted: BTreeMap::new() };
         let mut cells: BTreeMap<[i64; 3], (DVec3, DVec3, f64)> = BTreeMap::new();

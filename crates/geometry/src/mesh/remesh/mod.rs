@@ -4,7 +4,7 @@
 //!
 //! In the order of the work: `disk` (what may come in), `chains` (the boundary and the lines as
 //! curves), `field` (how long edges shall be where), `mesher` with `change` and `relax` (the
-//! work itself), `quality` (what came out), `smooth` (without the roughness of a scan).
+//! work itself), `quality` (what came out), `smooth` (without the roughness of a scan), `through` (a line between its vertices).
 
 mod chains;
 mod change;
@@ -16,11 +16,13 @@ mod relax;
 mod smooth;
 #[cfg(test)]
 mod tests;
+mod through;
 
 use super::TriMesh;
 use super::adjacency::AdjacencyError;
 pub use quality::{apart, least_angle};
 pub use smooth::{smooth, smooth_line};
+pub use through::smooth_through;
 
 /// How fine the triangles shall be.
 #[derive(Debug, Clone, PartialEq)]

@@ -1,5 +1,7 @@
 //! Takes the roughness of a scan out of even triangles: it would lengthen every line on them.
 
+use std::f64::consts::TAU;
+
 use glam::DVec3;
 
 use super::super::TriMesh;
@@ -15,16 +17,25 @@ const SHRINK: f64 = 0.5;
 /// surface that bends over many more edges then keeps its place within a few thousandths.
 const KEPT: f64 = 0.02;
 
+/// A vertex never moves further than this, mm: what roughness a scan has is hardly more, what
+/// form there is in a rounded edge is.
+const MOST: f64 = 0.05;
+
+/// The shortest wave that is smoothed at the very end of a line, mm, and by how much it grows with
+/// the distance from there: a line that ends on a rounded edge bends with it.
+const AT_END: (f64, f64) = (2.0, 0.8);
+
 /// Rounds of moving inner vertices after lines that moved along the surface.
 const FOLLOW: usize = 2;
 
 /// The surface without its roughness: `lines`, one after another, become the smoothest curves
-/// near them, and then the surface is smoothed along its normals (G. Taubin, "A signal processing
+/// near them, and then the surface is smoothed along its
+/// normals by a twentieth of a millimetre at most (G. Taubin, "A signal processing
 /// approach to fair surface design", 1995), the boundary staying where its lines are.
 ///
 /// Lines are chains of vertices; their ends stay, so a line that ends on another comes after it.
 /// Waves of a line keep half their height at the length `wave`, mm, and lose it with the
-/// fourth power of the length below. Vertices and triangles keep their numbers.
+/// fourth power of the length below; near its ends only shorter ones. Vertices and triangles keep their numbers.
 pub fn smooth(mesh: &TriMesh, lines: &[Vec<u32>], wave: f64) -> TriMesh {
     let mut smooth = mesh.clone();
     for line in lines {
@@ -48,6 +59,7 @@ pub fn smooth(mesh: &TriMesh, lines: &[Vec<u32>], wave: f64) -> TriMesh {
     for v in 0..n {
         smooth.positions[v] = mesh.positions[v] + moves[v];
     }
+    let rough = smooth.positions.clone();
     let normals = smooth.vertex_normals();
     let swell = 1.0 / (KEPT - 1.0 / SHRINK);
     for _ in 0..ROUNDS {
@@ -58,6 +70,10 @@ pub fn smooth(mesh: &TriMesh, lines: &[Vec<u32>], wave: f64) -> TriMesh {
                 smooth.positions[v] = before[v] + normals[v] * (step * share);
             }
         }
+    }
+    for (place, old) in smooth.positions.iter_mut().zip(rough) {
+        let far = *place - old;
+        *place = old + far / (1.0 + far.length_squared() / MOST.powi(2)).sqrt();
     }
     smooth
 }
@@ -115,19 +131,29 @@ pub fn smooth_line(points: &[DVec3], wave: f64) -> Vec<DVec3> {
     if n < 3 {
         return points.to_vec();
     }
-    let step: Vec<f64> = points.windows(2).map(|w| w[0].distance(w[1]).max(1e-9)).collect();
-    let bend = (wave / std::f64::consts::TAU).powi(4);
+    let step: Vec<f64> = points.windows(2).map(|w| w[0].distance(w[1]).max(1e-3 * wave)).collect();
+    let along: Vec<f64> = step
+        .iter()
+        .scan(0.0, |sum, h| {
+            *sum += h;
+            Some(*sum)
+        })
+        .collect();
+    let length = along[n - 2];
+    let held = 1e9 * (wave / TAU).powi(4).max(1.0);
     // Rows hold the diagonal and the two entries to its right.
     let mut matrix = vec![[0.0f64; 3]; n];
     let mut right = vec![DVec3::ZERO; n];
     for i in 0..n {
         let share = (if i > 0 { step[i - 1] } else { 0.0 } + step.get(i).unwrap_or(&0.0)) / 2.0;
-        let weight = if i == 0 || i == n - 1 { share + 1e9 * bend.max(1.0) } else { share };
+        let weight = if i == 0 || i == n - 1 { share + held } else { share };
         matrix[i][0] += weight;
         right[i] += points[i] * weight;
     }
     for i in 1..n - 1 {
         let (h, g) = (step[i - 1], step[i]);
+        let from_end = along[i - 1].min(length - along[i - 1]);
+        let bend = (wave.min(AT_END.0 + AT_END.1 * from_end) / TAU).powi(4);
         let second = [2.0 / (h * (h + g)), -2.0 / (h * g), 2.0 / (g * (h + g))];
         for a in 0..3 {
             for b in a..3 {
@@ -179,7 +205,7 @@ mod tests {
         (0..200)
             .map(|i| {
                 let s = f64::from(i);
-                let height = 40.0 + 0.1 * (s / length * std::f64::consts::TAU).sin();
+                let height = 40.0 + 0.1 * (s / length * TAU).sin();
                 let angle = s / 40.0;
                 DVec3::new(height * angle.cos(), height * angle.sin(), 0.0)
             })
