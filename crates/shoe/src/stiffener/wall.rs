@@ -25,7 +25,7 @@ const SNAP: f64 = 0.02;
 const FEATHER_SNAP: f64 = 0.06;
 
 /// How long the edges of the wall's own triangles are, mm: about ten thousand triangles for a heel
-/// stiffener with long wings. The outline then lies within 0.02 mm of that of finer ones.
+/// stiffener with long wings. On a bend of 25 mm radius the middle of an edge lies 0.02 mm inside.
 pub const WORKING_EDGE: f64 = 2.0;
 
 /// The same while something is dragged: about half as many triangles.
