@@ -11,6 +11,7 @@ pub(crate) mod edges;
 pub mod holes;
 pub mod orient;
 pub mod refine;
+pub mod remesh;
 pub mod repair;
 mod seams;
 mod shells;

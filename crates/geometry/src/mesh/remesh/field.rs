@@ -1,0 +1,150 @@
+//! How long edges shall be at each place: short where the surface or a line bends, growing
+//! evenly away from there.
+
+use std::cmp::Ordering;
+use std::collections::{BTreeMap, BinaryHeap};
+
+use glam::DVec3;
+
+use super::super::TriMesh;
+use super::Sizes;
+use super::chains::Curve;
+
+/// Lengths at places of the patch, one for each cell of a grid that the patch passes through.
+pub(super) struct Field {
+    cell: f64,
+    growth: f64,
+    most: f64,
+    wanted: BTreeMap<[i64; 3], (DVec3, f64)>,
+}
+
+/// The side of a cell as a share of the longest edge: wide enough to hold several triangles of a
+/// scan, narrow enough to see a rounded edge.
+const CELL: f64 = 0.6;
+
+impl Field {
+    /// The field over `patch` and its curves.
+    pub(super) fn new(patch: &TriMesh, curves: &[Curve], sizes: &Sizes) -> Self {
+        let cell = CELL * sizes.most;
+        let mut field =
+            Self { cell, growth: sizes.growth, most: sizes.most, wanted: BTreeMap::new() };
+        let mut cells: BTreeMap<[i64; 3], (DVec3, DVec3, f64)> = BTreeMap::new();
+        for face in 0..patch.triangles.len() as u32 {
+            let [a, b, c] = patch.corners(face);
+            let area = patch.area_vector(face);
+            let center = (a + b + c) / 3.0;
+            let sum = cells.entry(field.key(center)).or_default();
+            *sum = (sum.0 + center * area.length(), sum.1 + area, sum.2 + area.length());
+        }
+        // Mean place and mean normal of what lies in each cell: over several triangles of a scan, so
+        // that its roughness is not taken for bending.
+        let means: BTreeMap<[i64; 3], (DVec3, DVec3)> = cells
+            .iter()
+            .filter(|(_, sum)| sum.2 > 0.0)
+            .map(|(key, sum)| (*key, (sum.0 / sum.2, sum.1 / sum.2)))
+            .collect();
+        for (key, (place, normal)) in &means {
+            let mut bend = 0.0f64;
+            for (_, (other, turned)) in near(&means, *key) {
+                let far = other.distance(*place);
+                if far > 0.3 * cell {
+                    let turn = normal.angle_between(*turned);
+                    bend = bend.max(if turn.is_finite() { turn / far } else { 0.0 });
+                }
+            }
+            field.ask(*place, length_for(bend, sizes));
+        }
+        for curve in curves {
+            let step = sizes.least;
+            let count = (curve.length() / step) as usize;
+            for i in 1..count.max(1) {
+                let at = i as f64 * step;
+                let (a, b, c) = (curve.at(at - step), curve.at(at), curve.at(at + step));
+                let turn = (b - a).angle_between(c - b);
+                let bend = if turn.is_finite() { turn / step } else { 0.0 };
+                field.ask(b, length_for(bend, sizes));
+            }
+        }
+        field.grade();
+        field
+    }
+
+    fn key(&self, place: DVec3) -> [i64; 3] {
+        (place / self.cell).floor().as_i64vec3().to_array()
+    }
+
+    fn ask(&mut self, place: DVec3, length: f64) {
+        let entry = self.wanted.entry(self.key(place)).or_insert((place, length));
+        if length < entry.1 {
+            *entry = (place, length);
+        }
+    }
+
+    /// Shortens what lies near shorter lengths, from the shortest on (Dijkstra).
+    fn grade(&mut self) {
+        let mut queue: BinaryHeap<Short> =
+            self.wanted.iter().map(|(key, (_, length))| Short(*length, *key)).collect();
+        while let Some(Short(length, key)) = queue.pop() {
+            let (place, now) = self.wanted[&key];
+            if length > now {
+                continue;
+            }
+            let shorter: Vec<([i64; 3], f64)> = near(&self.wanted, key)
+                .map(|(other, (there, old))| {
+                    (other, *old, now + self.growth * there.distance(place))
+                })
+                .filter(|(_, old, new)| new < old)
+                .map(|(other, _, new)| (other, new))
+                .collect();
+            for (other, new) in shorter {
+                if let Some(entry) = self.wanted.get_mut(&other) {
+                    entry.1 = new;
+                    queue.push(Short(new, other));
+                }
+            }
+        }
+    }
+
+    /// The length asked for at `place`, mm.
+    pub(super) fn at(&self, place: DVec3) -> f64 {
+        near(&self.wanted, self.key(place))
+            .map(|(_, (there, length))| length + self.growth * there.distance(place))
+            .fold(self.most, f64::min)
+    }
+}
+
+/// The edge whose middle lies `sag` off a circle that bends by `bend` radians a millimetre.
+fn length_for(bend: f64, sizes: &Sizes) -> f64 {
+    if bend > 0.0 {
+        (8.0 * sizes.sag / bend).sqrt().clamp(sizes.least, sizes.most)
+    } else {
+        sizes.most
+    }
+}
+
+/// The entries of a cell and its 26 neighbours.
+fn near<V>(
+    cells: &BTreeMap<[i64; 3], V>,
+    [x, y, z]: [i64; 3],
+) -> impl Iterator<Item = ([i64; 3], &V)> {
+    let columns = (-1..=1).flat_map(move |dx| (-1..=1).map(move |dy| (x + dx, y + dy)));
+    columns.flat_map(move |(x, y)| cells.range([x, y, z - 1]..=[x, y, z + 1]).map(|(k, v)| (*k, v)))
+}
+
+/// A cell, shortest length first.
+#[derive(PartialEq)]
+struct Short(f64, [i64; 3]);
+
+impl Eq for Short {}
+
+impl PartialOrd for Short {
+    fn partial_cmp(&self, other: &Self) -> Option<Ordering> {
+        Some(self.cmp(other))
+    }
+}
+
+impl Ord for Short {
+    fn cmp(&self, other: &Self) -> Ordering {
+        other.0.total_cmp(&self.0).then(other.1.cmp(&self.1))
+    }
+}
