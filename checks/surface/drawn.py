@@ -106,7 +106,7 @@ def any_points(mesh, count, random):
     """Random points as [face, a, b, c], and their places: triangles by area."""
     faces = random.choice(len(mesh.faces), count, p=mesh.area_faces / mesh.area_faces.sum())
     weights = random.dirichlet([1, 1, 1], count)
-    places = np.einsum("nk,nkd->nd", weights, mesh.triangles[faces])
+    places = np.einsum("ij,ijk->ik", weights, mesh.triangles[faces])
     return [[int(f), *map(float, w)] for f, w in zip(faces, weights)], faces, places
 
 

@@ -119,7 +119,8 @@ fn turn(a: Place, b: Place, c: Place) -> i64 {
 /// Where each of the two needs a point that it does not have yet.
 fn meetings(one: &Segment, other: &Segment) -> Vec<(Segment, Place)> {
     let (a, b, c, d) = (one.from, one.to, other.from, other.to);
-    let [abc, abd, cda, cdb] = [turn(a, b, c), turn(a, b, d), turn(c, d, a), turn(c, d, b)];
+    let [side_c, side_d, side_a, side_b] =
+        [turn(a, b, c), turn(a, b, d), turn(c, d, a), turn(c, d, b)];
     let mut found = Vec::new();
     // An end of one on the other: with a turn of zero it is within the box of its ends.
     let touches = |line: &Segment, place: Place, turn: i64| {
@@ -128,13 +129,15 @@ fn meetings(one: &Segment, other: &Segment) -> Vec<(Segment, Place)> {
         };
         turn == 0 && inside(0) && inside(1) && place != line.from && place != line.to
     };
-    for (line, place, turn) in [(one, c, abc), (one, d, abd), (other, a, cda), (other, b, cdb)] {
+    for (line, place, turn) in
+        [(one, c, side_c), (one, d, side_d), (other, a, side_a), (other, b, side_b)]
+    {
         if touches(line, place, turn) {
             found.push((*line, place));
         }
     }
-    if abc.signum() * abd.signum() < 0 && cda.signum() * cdb.signum() < 0 {
-        let share = cda as f64 / (cda - cdb) as f64;
+    if side_c.signum() * side_d.signum() < 0 && side_a.signum() * side_b.signum() < 0 {
+        let share = side_a as f64 / (side_a - side_b) as f64;
         let at = |k: usize| a[k] + ((b[k] - a[k]) as f64 * share).round() as i64;
         let place = [at(0), at(1)];
         found.extend([one, other].map(|line| (*line, place)));

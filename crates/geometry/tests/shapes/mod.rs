@@ -1,5 +1,6 @@
 //! Small meshes with known measures, for the tests.
 #![allow(dead_code, reason = "each test file uses its own part of these")]
+#![allow(clippy::unwrap_used, reason = "a test may fail")]
 
 use geometry::mesh::TriMesh;
 use glam::DVec3;
