@@ -4,6 +4,8 @@
 //! -p featherline-geometry --test cutting_apart -- --nocapture` tries as many as told and prints
 //! what was found; `make curves` does that.
 
+#![allow(clippy::unwrap_used, reason = "a test may fail so")]
+
 mod shapes;
 
 use std::cell::RefCell;

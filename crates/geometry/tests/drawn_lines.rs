@@ -1,5 +1,7 @@
 //! Curves through points and parallel lines, against shapes known beforehand.
 
+#![allow(clippy::unwrap_used, reason = "a test may fail so")]
+
 mod shapes;
 
 use std::f64::consts::{PI, TAU};
@@ -186,7 +188,8 @@ fn no_line_where_the_surface_ends_before() {
 proptest! {
     #![proptest_config(ProptestConfig::with_cases(40))]
 
-    /// Flat or rolled up, the curve is the same: it depends on lengths in the surface only.
+    /// Flat or rolled up, the curve is the same: it depends on lengths in the surface only. What is
+    /// left comes from the facets, and shows most where points lie 40 mm apart.
     #[test]
     fn a_curve_is_the_same_on_the_flat_and_on_the_roll(
         heights in prop::collection::vec(12.0..28.0f64, 5), closed in proptest::bool::ANY,
@@ -217,11 +220,12 @@ proptest! {
             prop_assert!(turn < 1e-4, "{turn}");
         }
         prop_assert!((two.length() / one.length() - 1.0).abs() < 1e-3);
-        for i in 0..50 {
-            let share = f64::from(i) / 50.0;
-            let p = one.place(share * one.length()).truncate();
-            let q = two.place(share * two.length());
-            prop_assert!(q.distance(rolled(p)) < 0.06, "{} mm apart", q.distance(rolled(p)));
+        let mut drawn = on_plane(&even, &one.path);
+        drawn.extend(closed.then(|| drawn[0]));
+        for point in &two.path.points {
+            let q = point.position(&roll);
+            let p = DVec2::new(q.y.atan2(q.x).rem_euclid(TAU) * 20.0, q.z);
+            prop_assert!(off(&drawn, p) < 0.07, "{} mm apart", off(&drawn, p));
         }
     }
 }

@@ -1,5 +1,7 @@
 //! Shortest and straightest paths, and nearest points, against answers known beforehand.
 
+#![allow(clippy::unwrap_used, reason = "a test may fail so")]
+
 mod shapes;
 
 use std::f64::consts::PI;

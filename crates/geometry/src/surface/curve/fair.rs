@@ -32,6 +32,10 @@ const ROUNDS: usize = 60;
 /// old place.
 const STRIDE: f64 = 3.0;
 
+/// Moves below this share of a step are taken as they are, as long as they grow shorter: facets
+/// make the bending uneven on that scale, and asking for less of it would stop too soon.
+const NEAR: f64 = 0.5;
+
 /// Holds samples in place where bending leaves them free, against the stiffness of the curve.
 const RIDGE: f64 = 1e-12;
 
@@ -44,16 +48,22 @@ pub(super) fn fair(
     closed: bool,
 ) {
     let mut bending = Bending::of(surface, normals, samples, closed);
+    let mut last = f64::INFINITY;
     for _ in 0..ROUNDS {
         let Some(moves) = bending.step(samples) else { break };
         let far = moves.iter().map(|m| m.length()).fold(0.0, f64::max);
         let least = samples.iter().map(|s| s.step).filter(|s| *s > 0.0).fold(f64::MAX, f64::min);
+        let near = far < NEAR * least;
+        if far < STILL || (near && far > last) {
+            break;
+        }
+        last = far;
         let mut share = (STRIDE * least / far).min(1.0);
         let mut better = None;
         for _ in 0..8 {
             let moved = moved(surface.mesh, closest, samples, &moves, share);
             let trial = Bending::of(surface, normals, &moved, closed);
-            if trial.energy < bending.energy {
+            if near || trial.energy < bending.energy {
                 better = Some((moved, trial));
                 break;
             }
@@ -62,9 +72,6 @@ pub(super) fn fair(
         let Some((moved, trial)) = better else { break };
         *samples = moved;
         bending = trial;
-        if far * share < STILL {
-            break;
-        }
     }
 }
 
