@@ -16,12 +16,19 @@ use proptest::prelude::*;
 
 /// A flat sheet of 60 by 40 mm, uneven.
 fn flat() -> TriMesh {
-    let mut mesh = shapes::sheet(60, 40);
+    flat_in(1)
+}
+
+/// The same with `n` squares a mm.
+fn flat_in(n: u32) -> TriMesh {
+    let mut mesh = shapes::sheet(60 * n, 40 * n);
+    let (n, [long, high]) = (f64::from(n), [60, 40].map(|side| f64::from(side * n)));
     for p in &mut mesh.positions {
-        if p.x > 0.0 && p.x < 60.0 && p.y > 0.0 && p.y < 40.0 {
+        if p.x > 0.0 && p.x < long && p.y > 0.0 && p.y < high {
             p.x += 0.3 * (7.0 * p.y + 3.0 * p.x).sin();
             p.y += 0.3 * (5.0 * p.x - 2.0 * p.y).cos();
         }
+        *p /= n;
     }
     mesh
 }
@@ -193,7 +200,7 @@ proptest! {
     fn a_curve_is_the_same_on_the_flat_and_on_the_roll(
         heights in prop::collection::vec(12.0..28.0f64, 5), closed in proptest::bool::ANY,
     ) {
-        let flat_mesh = flat();
+        let flat_mesh = flat_in(2);
         let mut roll = flat_mesh.clone();
         for p in &mut roll.positions {
             *p = rolled(p.truncate());

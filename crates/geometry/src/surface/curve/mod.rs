@@ -121,10 +121,29 @@ pub fn curve_through(
         return Err(CurveError::TooFew { least, given: points.len() });
     }
     let closest = Closest::new(surface.mesh);
-    let normals = surface.mesh.vertex_normals();
+    let normals = smoothed_normals(surface.mesh);
     let mut samples = first_samples(surface, points, closed)?;
     fair(surface, &closest, &normals, &mut samples, closed);
     finish(surface, &closest, &samples, closed)
+}
+
+/// Rounds in which each normal becomes the mean of those around it.
+const NORMAL_ROUNDS: usize = 2;
+
+/// Normals of the vertices, averaged with their neighbours': the facets of a mesh lean them aside
+/// by a degree or so, which would draw a curve with far apart points aside with them.
+fn smoothed_normals(mesh: &crate::mesh::TriMesh) -> Vec<DVec3> {
+    let mut normals = mesh.vertex_normals();
+    for _ in 0..NORMAL_ROUNDS {
+        let mut sums = normals.clone();
+        for t in &mesh.triangles {
+            for k in 0..3 {
+                sums[t[k] as usize] += normals[t[(k + 1) % 3] as usize];
+            }
+        }
+        normals = sums.into_iter().map(DVec3::normalize_or_zero).collect();
+    }
+    normals
 }
 
 /// Samples along the shortest paths from point to point.
