@@ -1,9 +1,12 @@
-//! The wall of the stiffener: drawn on the last, cut out of it, moved out to where the piece
-//! lies, and laid flat.
+//! The wall of the stiffener: drawn on the last, cut out of it, given even triangles without the
+//! scan's roughness, moved out to where the piece lies, and laid flat.
 
 use flatten::{FlattenError, HeldLine, Hold, Options};
 use geometry::mesh::TriMesh;
 use geometry::mesh::adjacency::AdjacencyError;
+use geometry::mesh::remesh::{
+    RemeshError, Sizes, apart, least_angle, remesh, smooth, smooth_through,
+};
 use geometry::surface::{
     ImprintError, PatchError, PathError, SurfacePath, SurfacePoint, imprint, offset, open_path,
     patch_left_of,
@@ -20,6 +23,21 @@ const SNAP: f64 = 0.02;
 /// The same along the feather line, mm: on a sharp edge the line then follows the edge and
 /// takes no slivers of the bottom along.
 const FEATHER_SNAP: f64 = 0.06;
+
+/// How long the edges of the wall's own triangles are, mm: about ten thousand triangles for a heel
+/// stiffener with long wings. On a bend of 25 mm radius the middle of an edge lies 0.02 mm inside.
+pub const WORKING_EDGE: f64 = 2.0;
+
+/// The same while something is dragged: about half as many triangles.
+pub const DRAGGED_EDGE: f64 = 2.8;
+
+/// Waves of the outline shorter than about this, mm, are the scan's roughness and not the last's
+/// form; they would lengthen it. The corner of a wing is a wave of 50 mm.
+const ROUGHNESS: f64 = 10.0;
+
+/// Parts of a line between two vertices: chords of half a millimetre lie within 0.004 mm of a
+/// corner of 8 mm radius.
+pub const LINE_PARTS: usize = 4;
 
 /// Normals of the wall are averaged over this far, mm: over several triangles of a scan, within
 /// a small part of the bend of a heel.
@@ -54,6 +72,9 @@ pub struct Wall {
     pub strain: flatten::Strain,
     /// Flipped triangles and crossings of the outline: both 0 for a sound piece.
     pub faults: (usize, usize),
+    /// How far its even triangles lie from the scan at most, mm, and the least of their angles,
+    /// degrees.
+    pub triangles: (f64, f64),
     /// How much of a held line's length went into zigzag instead of holding, percent; the most
     /// of the three.
     pub zigzag: f64,
@@ -71,6 +92,9 @@ pub enum WallError {
     /// The line could not be cut.
     #[error("the stiffener could not be cut out of the last")]
     Imprint(#[from] ImprintError),
+    /// The piece could not be given even triangles.
+    #[error("the stiffener could not be divided into even triangles")]
+    Remesh(#[from] RemeshError),
     /// The piece could not be lifted.
     #[error("the stiffener could not be lifted off the last")]
     Patch(#[from] PatchError),
@@ -100,12 +124,17 @@ impl Wall {
     /// lays it flat. The feather edge and the centre back keep their lengths on the flat piece
     /// and the top edge does not grow: a longer one would gape.
     ///
+    /// The wall has its own triangles, with edges about `edge_length` mm long
+    /// ([`WORKING_EDGE`], or [`DRAGGED_EDGE`] for a quick look), so that the scan's do not show
+    /// in the piece.
+    ///
     /// # Errors
     /// When the last has a hole or fold in the way, or no flat piece exists.
     pub fn make(
         chart: &Chart<'_, '_>,
         edge: &TopEdge,
         neutral_offset: f64,
+        edge_length: f64,
     ) -> Result<Self, WallError> {
         let surface = chart.surface();
         let [left, right] = edge.ends;
@@ -120,6 +149,8 @@ impl Wall {
             upper.push(chart.point(*along, *up)?);
         }
         upper.push(lower[0]);
+        let place = |p: &SurfacePoint| p.position(surface.mesh);
+        let mut marks = vec![place(&lower[0]), place(&lower[lower.len() - 1])];
         let on_corners = |corners: Vec<SurfacePoint>, snap: f64| -> Vec<SurfacePoint> {
             corners.into_iter().map(|c| c.snapped(surface.mesh, snap)).collect()
         };
@@ -136,8 +167,11 @@ impl Wall {
         points.pop();
         let outline = SurfacePath { points, closed: true };
 
-        let top = chart.point(0.0, edge.height(0.0) + edge.zero)?.snapped(surface.mesh, SNAP);
-        let seat = feather_point(chart, 0.0)?.snapped(surface.mesh, FEATHER_SNAP);
+        let (top, seat) =
+            (chart.point(0.0, edge.height(0.0) + edge.zero)?, feather_point(chart, 0.0)?);
+        marks.extend([place(&top), place(&seat)]);
+        let top = top.snapped(surface.mesh, SNAP);
+        let seat = seat.snapped(surface.mesh, FEATHER_SNAP);
         let mut up: Vec<SurfacePoint> = vec![seat];
         let reach = edge.height(0.0) + edge.zero;
         up.extend(
@@ -154,12 +188,30 @@ impl Wall {
         let patch = patch_left_of(&cut)?;
         let ring = &patch.paths[0];
         let turn = nearest(&patch.mesh, ring, right_end.position(surface.mesh));
-        let feather: Vec<u32> = ring[..=turn].to_vec();
         let mut free_edge: Vec<u32> = ring[turn..].to_vec();
         free_edge.push(ring[0]);
-        let centre_back = patch.paths[1].clone();
-
-        let neutral = offset(&patch.mesh, neutral_offset, NORMAL_REACH).value.mesh;
+        let lines = [ring[..=turn].to_vec(), free_edge, patch.paths[1].clone()];
+        let mut even = remesh(&patch.mesh, &lines, &Sizes::about(edge_length))?;
+        // Where the cut went through a vertex of the scan instead, the marks take their own
+        // places again.
+        let ends = even.lines.iter().flat_map(|line| [line[0], line[line.len() - 1]]);
+        for end in ends.collect::<Vec<u32>>() {
+            let here = even.mesh.positions[end as usize];
+            let near = |p: &&DVec3| p.distance(here);
+            let own = marks.iter().min_by(|a, b| near(a).total_cmp(&near(b)));
+            if let Some(own) = own.filter(|own| own.distance(here) <= 2.0 * FEATHER_SNAP) {
+                even.mesh.positions[end as usize] = *own;
+            }
+        }
+        // The centre back comes last: it ends on the other two.
+        let on_last = smooth(&even.mesh, &even.lines, ROUGHNESS);
+        let triangles = (apart(&patch.mesh, &on_last), least_angle(&on_last));
+        let [feather, free_edge, centre_back] = &even.lines[..] else {
+            return Err(PatchError::NotEnclosed.into());
+        };
+        let (feather, free_edge, centre_back) =
+            (feather.clone(), free_edge.clone(), centre_back.clone());
+        let neutral = offset(&on_last, neutral_offset, NORMAL_REACH).value.mesh;
         let held = |vertices: &[u32], hold: Hold, bending: f64| HeldLine {
             vertices: vertices.to_vec(),
             hold,
@@ -181,12 +233,13 @@ impl Wall {
         }
         let flat = upright(&laid.points, &centre_back);
         Ok(Self {
-            on_last: patch.mesh,
+            on_last,
             neutral,
             flat,
             feather,
             free_edge,
             centre_back,
+            triangles,
             faults: (laid.flipped, laid.overlaps),
             zigzag: laid.held.iter().map(|held| held.zigzag).fold(0.0, f64::max),
             strain: laid.strain,
@@ -212,9 +265,18 @@ impl Wall {
         (&self.feather[..=seat], &self.feather[seat..])
     }
 
-    /// The flat places of a chain of vertices.
+    /// The flat line of a chain of vertices: a smooth one through them, with [`LINE_PARTS`] parts
+    /// from vertex to vertex.
     pub fn flat_line(&self, chain: &[u32]) -> Vec<DVec2> {
-        chain.iter().map(|v| self.flat[*v as usize]).collect()
+        let points: Vec<DVec3> = chain.iter().map(|v| self.flat[*v as usize].extend(0.0)).collect();
+        smooth_through(&points, LINE_PARTS).into_iter().map(DVec3::truncate).collect()
+    }
+
+    /// The same line on the last, place for place.
+    pub fn line_on_last(&self, chain: &[u32]) -> Vec<DVec3> {
+        let points: Vec<DVec3> =
+            chain.iter().map(|v| self.on_last.positions[*v as usize]).collect();
+        smooth_through(&points, LINE_PARTS)
     }
 }
 
