@@ -36,6 +36,20 @@ def band(bands):
     return bands["uneven band"]
 
 
+def points_inside(mesh, random):
+    """Points 12 mm or more from the edge, and how far places lie from it."""
+    sides, count = np.unique(np.sort(mesh.edges, axis=1), axis=0, return_counts=True)
+    ring = cKDTree(mesh.vertices[np.unique(sides[count == 1])])
+    points, _, places = any_points(mesh, 100, random)
+    return [p for p, at in zip(points, places) if ring.query(at)[0] > 12], lambda p: ring.query(p)[0]
+
+
+def in_order(draw, mesh, points, count):
+    """Some of the points, from the first to the furthest from it."""
+    order = np.argsort(draw(mesh, do="distances", sources=[points[0]], at=points))
+    return [points[i] for i in order[np.linspace(0, len(order) - 1, count).astype(int)]]
+
+
 @pytest.mark.parametrize("change", [turned, mirrored, scaled, reordered])
 def test_lengths_and_lines_stay(band, draw, random, change):
     points, _, _ = any_points(band, 12, random)
@@ -54,23 +68,28 @@ def test_lengths_and_lines_stay(band, draw, random, change):
     after = np.array([w["length"] for w in draw(other, do="shortest", pairs=there)])
     np.testing.assert_allclose(after, before * scale, rtol=1e-11)
 
-    order = np.argsort(draw(band, do="distances", sources=[points[0]], at=points))
-    some = [points[i] for i in order[[0, 4, 8, 11]]]
-    line = draw(band, do="curve", through=some)
-    again = draw(other, do="curve", through=[moved(p) for p in some])
-    expected = trimesh.transform_points(resampled(line["places"], 0.005), transform)
-    apart = cKDTree(expected).query(resampled(again["places"], 0.5))[0]
-    # Steps along a curve are millimetres: at another scale they are others.
-    print(f"{change.__name__}: curves {apart.max():.4f} mm apart")
-    assert apart.max() < (0.04 * scale if change is scaled else 0.01)
+    # Steps along a curve are millimetres: at another scale they are others. A curve that runs into
+    # the surface's edge, and along it, is only found to a millimetre.
+    inner, away = points_inside(band, random)
+    some = in_order(draw, band, points, 4)
+    inside = in_order(draw, band, inner, 6)
+    for through, within in ((some, 1.0), (inside, 0.01)):
+        line = draw(band, do="curve", through=through)
+        again = draw(other, do="curve", through=[moved(p) for p in through])
+        expected = trimesh.transform_points(resampled(line["places"], 0.005), transform)
+        apart = cKDTree(expected).query(resampled(again["places"], 0.5))[0] / scale
+        near = away(line["places"]).min()
+        print(f"{change.__name__}: curves {apart.max():.4f} mm apart, {near:.1f} from the edge")
+        assert (near > 1.0) == (through is not some)
+        assert apart.max() < within
 
     # A mirrored line has its left where its right was.
     flank = "right" if change is mirrored else "left"
-    one = draw(band, do="parallel", through=some, distance=4.0, flank="left")["lines"]
+    one = draw(band, do="parallel", through=inside, distance=4.0, flank="left")["lines"]
     two = draw(
         other,
         do="parallel",
-        through=[moved(p) for p in some],
+        through=[moved(p) for p in inside],
         distance=4.0 * scale,
         flank=flank,
     )["lines"]

@@ -9,7 +9,6 @@ use glam::{DVec2, DVec3};
 
 use super::banded::Banded;
 use crate::mesh::TriMesh;
-use crate::mesh::adjacency::Side;
 use crate::surface::{Closest, Surface, SurfacePoint};
 
 /// A sample of the curve.
@@ -37,9 +36,6 @@ const STRIDE: f64 = 3.0;
 /// make the bending uneven on that scale, and asking for less of it would stop too soon.
 const NEAR: f64 = 0.5;
 
-/// How often samples are looked for, in one round, that would leave the surface.
-const STOPS: usize = 6;
-
 /// Holds samples in place where bending leaves them free, against the stiffness of the curve.
 const RIDGE: f64 = 1e-12;
 
@@ -54,80 +50,29 @@ pub(super) fn fair(
     let mut bending = Bending::of(surface, normals, samples, closed);
     let mut last = f64::INFINITY;
     for _ in 0..ROUNDS {
-        let Some(moves) = moves(surface, closest, &bending, samples) else { break };
+        let Some(moves) = bending.step(samples) else { break };
         let far = moves.iter().map(|m| m.length()).fold(0.0, f64::max);
         let least = samples.iter().map(|s| s.step).filter(|s| *s > 0.0).fold(f64::MAX, f64::min);
+        let near = far < NEAR * least;
+        if far < STILL || (near && far > last) {
+            break;
+        }
+        last = far;
         let mut share = (STRIDE * least / far).min(1.0);
         let mut better = None;
         for _ in 0..8 {
             let moved = moved(surface.mesh, closest, samples, &moves, share);
             let trial = Bending::of(surface, normals, &moved, closed);
-            // Less than asked for where the surface ends.
-            let far = apart(samples, &moved);
-            let near = far < NEAR * least && share == 1.0;
-            if (near && far < last) || trial.energy < bending.energy {
-                better = Some((moved, trial, far));
+            if near || trial.energy < bending.energy {
+                better = Some((moved, trial));
                 break;
             }
             share /= 2.0;
         }
-        let Some((moved, trial, far)) = better else { break };
+        let Some((moved, trial)) = better else { break };
         *samples = moved;
         bending = trial;
-        last = far;
-        if far < STILL {
-            break;
-        }
     }
-}
-
-/// How the samples should move, those that would leave the surface only along its edge.
-fn moves(
-    surface: &Surface<'_>,
-    closest: &Closest<'_>,
-    bending: &Bending,
-    samples: &[Sample],
-) -> Option<Vec<DVec3>> {
-    let mut stops: Vec<Option<Stop>> = vec![None; samples.len()];
-    let mut moves = bending.step(samples, &stops)?;
-    for _ in 0..STOPS {
-        let mut more = false;
-        let tried = moved(surface.mesh, closest, samples, &moves, 1.0);
-        for (i, sample) in tried.iter().enumerate() {
-            let inward = inward(surface, &sample.point).filter(|w| w.dot(moves[i]) < 0.0);
-            if let (None, false, Some(inward)) = (stops[i], sample.fixed, inward) {
-                let reach = inward * inward.dot(sample.place - samples[i].place);
-                stops[i] = Some(Stop { inward, reach });
-                more = true;
-            }
-        }
-        if !more {
-            break;
-        }
-        moves = bending.step(samples, &stops)?;
-    }
-    Some(moves)
-}
-
-/// What keeps a sample on the surface: it goes to the edge, and on along it.
-#[derive(Debug, Clone, Copy)]
-struct Stop {
-    /// Square to the edge, away from it.
-    inward: DVec3,
-    /// The way to the edge.
-    reach: DVec3,
-}
-
-/// The directions in a plane that are square to `stop`, the second of no length.
-fn along(plane: [DVec3; 2], stop: Option<Stop>) -> [DVec3; 2] {
-    let Some(stop) = stop else { return plane };
-    let [u, v] = plane;
-    [u.cross(v).cross(stop.inward).normalize_or_zero(), DVec3::ZERO]
-}
-
-/// The furthest that any sample moved, mm.
-fn apart(before: &[Sample], after: &[Sample]) -> f64 {
-    before.iter().zip(after).map(|(a, b)| a.place.distance(b.place)).fold(0.0, f64::max)
 }
 
 fn moved(
@@ -159,10 +104,6 @@ struct Bending {
     differences: Vec<Difference>,
     /// The tangent plane of each sample.
     planes: Vec<[DVec3; 2]>,
-    /// How the normal turns as each sample moves.
-    turnings: Vec<Turning>,
-    /// Of each difference, the part square to the surface, which turns with the normal.
-    lifts: Vec<f64>,
     residuals: Vec<DVec2>,
     energy: f64,
     closed: bool,
@@ -190,24 +131,21 @@ impl Bending {
                 Difference { samples: three, shares: shares.map(|s| s * root) }
             })
             .collect();
-        let (residuals, lifts): (Vec<DVec2>, Vec<f64>) = differences
+        let residuals: Vec<DVec2> = differences
             .iter()
             .map(|d| {
                 let sum: DVec3 = (0..3).map(|k| samples[d.samples[k]].place * d.shares[k]).sum();
                 let [u, v] = planes[d.samples[1]];
-                (DVec2::new(u.dot(sum), v.dot(sum)), u.cross(v).dot(sum))
+                DVec2::new(u.dot(sum), v.dot(sum))
             })
-            .unzip();
+            .collect();
         let energy = residuals.iter().map(|r| r.length_squared()).sum();
-        let turnings = samples.iter().map(|s| Turning::at(surface, normals, &s.point)).collect();
-        Self { differences, planes, turnings, lifts, residuals, energy, closed }
+        Self { differences, planes, residuals, energy, closed }
     }
 
     /// How each sample should move for the least bending, were its plane the surface (Gauss and
     /// Newton). `None` when there is nothing to move.
-    ///
-    /// A sample with a stop moves to the surface's edge and along it.
-    fn step(&self, samples: &[Sample], stops: &[Option<Stop>]) -> Option<Vec<DVec3>> {
+    fn step(&self, samples: &[Sample]) -> Option<Vec<DVec3>> {
         let n = samples.len();
         // Round a closed curve the samples are taken from both sides in turn, so that those which
         // meet stay near each other in the order.
@@ -234,29 +172,20 @@ impl Bending {
         let mut matrix = Banded::new(2 * order.len(), reach);
         let mut right = vec![0.0; 2 * order.len()];
         let mut stiffest = 0.0_f64;
-        let free: Vec<[DVec3; 2]> =
-            self.planes.iter().zip(stops).map(|(p, s)| along(*p, *s)).collect();
-        for ((d, residual), lift) in self.differences.iter().zip(&self.residuals).zip(&self.lifts) {
+        for (d, residual) in self.differences.iter().zip(&self.residuals) {
             let own = self.planes[d.samples[1]];
-            let reach = |k: usize| stops[d.samples[k]].map_or(DVec3::ZERO, |s| s.reach);
-            let reached = (0..3).map(|k| reach(k) * d.shares[k]).sum::<DVec3>()
-                - self.turnings[d.samples[1]].by(reach(1)) * *lift;
-            let residual = *residual + DVec2::new(own[0].dot(reached), own[1].dot(reached));
             // What one unit of each unknown adds to the two parts of the residual.
             let parts = |k: usize| {
-                let plane = free[d.samples[k]];
+                let plane = self.planes[d.samples[k]];
                 [0, 1].map(|c| {
-                    let mut by = plane[c] * d.shares[k];
-                    if k == 1 {
-                        by -= self.turnings[d.samples[1]].by(plane[c]) * *lift;
-                    }
-                    DVec2::new(own[0].dot(by), own[1].dot(by))
+                    let by = carried(plane, own, plane[c]);
+                    DVec2::new(own[0].dot(by), own[1].dot(by)) * d.shares[k]
                 })
             };
             for k in 0..3 {
                 let Some(row) = number[d.samples[k]] else { continue };
                 for (c, part) in parts(k).into_iter().enumerate() {
-                    right[2 * row + c] -= part.dot(residual);
+                    right[2 * row + c] -= part.dot(*residual);
                     stiffest = stiffest.max(part.length_squared());
                     for l in 0..3 {
                         let Some(column) = number[d.samples[l]] else { continue };
@@ -275,63 +204,19 @@ impl Bending {
         }
         let mut moves = vec![DVec3::ZERO; n];
         for (at, i) in order.iter().enumerate() {
-            let [u, v] = free[*i];
-            let reach = stops[*i].map_or(DVec3::ZERO, |s| s.reach);
-            moves[*i] = reach + u * right[2 * at] + v * right[2 * at + 1];
+            let [u, v] = self.planes[*i];
+            moves[*i] = u * right[2 * at] + v * right[2 * at + 1];
         }
         Some(moves)
     }
 }
 
-/// How the smooth normal changes within a facet.
-#[derive(Debug, Clone, Copy)]
-struct Turning {
-    normals: [DVec3; 3],
-    /// How much each corner's share grows with each mm.
-    gradients: [DVec3; 3],
-}
-
-impl Turning {
-    fn at(surface: &Surface<'_>, normals: &[DVec3], point: &SurfacePoint) -> Self {
-        let face = surface.faces_at(point).first().copied().unwrap_or(0);
-        let corners = surface.mesh.corners(face);
-        let area = surface.mesh.area_vector(face);
-        // The gradient of a share: square to the side across, one over the height.
-        let gradient = |k: usize| {
-            let side = corners[(k + 2) % 3] - corners[(k + 1) % 3];
-            area.cross(side) / area.length_squared().max(f64::MIN_POSITIVE)
-        };
-        Self {
-            normals: surface.mesh.triangles[face as usize].map(|v| normals[v as usize]),
-            gradients: [0, 1, 2].map(gradient),
-        }
-    }
-
-    /// The change of the normal, for a small move.
-    fn by(&self, moved: DVec3) -> DVec3 {
-        (0..3).map(|k| self.normals[k] * self.gradients[k].dot(moved)).sum()
-    }
-}
-
-/// Square to the surface's edge, away from it, for a point on it.
-fn inward(surface: &Surface<'_>, point: &SurfacePoint) -> Option<DVec3> {
-    let mut sum = DVec3::ZERO;
-    for face in surface.faces_at(point) {
-        let (t, corners) = (surface.mesh.triangles[face as usize], surface.mesh.corners(face));
-        for k in 0..3_u8 {
-            let (a, b) = (k as usize, (k as usize + 1) % 3);
-            let on_side = match *point {
-                SurfacePoint::Vertex(v) => t[a] == v || t[b] == v,
-                SurfacePoint::Edge { ends, .. } => ends == [t[a].min(t[b]), t[a].max(t[b])],
-                SurfacePoint::Face { .. } => false,
-            };
-            if on_side && surface.adjacency().across(Side { face, k }).is_none() {
-                let normal = surface.mesh.area_vector(face).normalize_or_zero();
-                sum += normal.cross(corners[b] - corners[a]).normalize_or_zero();
-            }
-        }
-    }
-    sum.try_normalize()
+/// A direction in plane `from`, carried along the surface into plane `to`: turned as the normals
+/// turn, by the least angle. A step that only looked at the neighbours' directions as they are
+/// would leave out that a sample's own plane turns as it moves, and stop beside the least bending.
+fn carried(from: [DVec3; 2], to: [DVec3; 2], direction: DVec3) -> DVec3 {
+    let (a, b) = (from[0].cross(from[1]), to[0].cross(to[1]));
+    direction - (a + b) * (b.dot(direction) / (1.0 + a.dot(b)).max(1e-3))
 }
 
 /// The unit normal at a point, run smoothly from vertex to vertex.

@@ -103,7 +103,7 @@ impl SurfaceCurve {
 /// Place and direction run on without jumps through the given points. The curve depends on the
 /// shape of the surface, not on its triangles: on another mesh of the same surface it lies within
 /// some hundredths of a millimetre. Where it would swing out beyond the surface's edge, it runs along
-/// the edge.
+/// the edge, and is found to within a millimetre only.
 ///
 /// What is found is a curve from which no small change leads to less bending; it starts from the
 /// shortest paths between the points, and keeps to their side of holes and bumps.
