@@ -12,7 +12,7 @@ rust-test: ## the Rust tests alone
 
 checks: $(VENV)/ready ## the checks by independent readers alone
 	cargo build --release --quiet
-	$(VENV)/bin/python -m pytest -q checks
+	$(VENV)/bin/python -m pytest -q --numprocesses 2 --dist loadfile checks
 
 large-cuts: $(VENV)/ready ## relief cuts in bands of 50,000 triangles
 	cargo build --release --quiet

@@ -106,16 +106,20 @@ def between(mesh, low, high, normal):
 
 
 def edge_profile(surface, mesh=None):
-    """Every vertex of the free edge but those that stand on the wing ends.
+    """Every vertex of the free edge, and every middle between two, but those on the wing ends.
 
     The heights are taken on the piece itself, or on another mesh of the same surface.
-    Returns the numbers of the vertices along the free edge, their places, the lengths along the feather line below them from the seat (right
-    positive), and the heights up the section from the feather line.
+    Returns their numbers along the free edge, vertices and middles by turns, their places, the
+    lengths along the feather line below them from the seat (right positive), and the
+    heights up the section from the feather line.
     """
     feather = FeatherLine(surface.line("feather_line"))
     seat = feather.along[list(surface.lines["feather_line"]).index(surface.lines["centre_back"][0])]
     numbers, places, along, heights = [], [], [], []
-    for number, place in enumerate(surface.line("free_edge")):
+    edge = surface.line("free_edge")
+    halves = np.arange(0, len(edge) - 0.75, 0.5)
+    for number, half in enumerate(halves):
+        place = (edge[int(half)] + edge[int(np.ceil(half))]) / 2
         at = feather.below(place)
         if not ENDS <= at <= feather.along[-1] - ENDS:
             continue
@@ -131,9 +135,12 @@ def edge_profile(surface, mesh=None):
 
 
 def geodesic_heights(surface):
-    """Exact shortest distances over the surface from the free edge to the feather line."""
+    """Exact shortest distances over the surface from the free edge to the feather line.
+
+    For each vertex, and the mean of both for each middle between two.
+    """
     none = np.zeros(0, dtype=np.int64)
-    return igl.exact_geodesic(
+    at_vertices = igl.exact_geodesic(
         surface.vertices,
         surface.faces.astype(np.int64),
         surface.lines["feather_line"].astype(np.int64),
@@ -141,3 +148,4 @@ def geodesic_heights(surface):
         surface.lines["free_edge"].astype(np.int64),
         none,
     )
+    return np.interp(np.arange(0, len(at_vertices) - 0.75, 0.5), range(len(at_vertices)), at_vertices)

@@ -85,7 +85,7 @@ def test_pose_unit_and_order_do_not_matter(piece, other_scan, record_property):
     for line in ("centre_back", "free_edge"):
         assert length(other.line(line)) == pytest.approx(length(on.line(line)), abs=0.5)
     outline = apart(piece, other_scan)
-    record_property("outline_apart_mm", outline)
+    record_property("outline_apart_mm", float(outline))
     assert outline <= SAME_OUTLINE
 
 

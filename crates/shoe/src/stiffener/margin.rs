@@ -93,7 +93,9 @@ impl Margin {
         let (feather, places, seat) = even_steps(flat, on_last, seat);
         let outward = normals(&feather);
         let n = feather.len();
-        let from_end = |i: usize| STEP * i.min(n - 1 - i) as f64;
+        // Along the edge, not in steps: a wing a hair longer may have one step more.
+        let along = lengths(&feather);
+        let from_end = |i: usize| along[i].min(along[n - 1] - along[i]);
         let shorter = from_end(seat);
         let run_out = RUN_OUT.min(RUN_OUT_SHARE * shorter);
         let width: Vec<f64> =

@@ -163,23 +163,12 @@ impl Margin {
     /// Slits where the margin is too short for its place: in the hollow of the waist, or round
     /// the seat of a margin turned outward.
     fn place_slits(&mut self) {
-        let n = self.outer.len();
-        let deep_enough = |i: usize| self.width[i] - self.widths.point() >= SHORTEST_SLIT;
-        let mut run: Vec<usize> = Vec::new();
         let mut slits = Vec::new();
-        for i in 0..n {
-            let short = i + 1 < n && self.excess(i) < -EASES && deep_enough(i);
-            if short {
-                run.push(i);
-                continue;
-            }
-            let length = run.len() as f64 * STEP;
+        for (from, to) in self.runs_short_of_length() {
+            let length = (to - from) * STEP;
             let count = (length / SLIT_EVERY).round() as usize;
-            for k in 0..count {
-                let step = run[0] as f64 + length / STEP * (k as f64 + 0.5) / count as f64;
-                slits.push(step);
-            }
-            run.clear();
+            let place = |k: usize| from + (to - from) * (k as f64 + 0.5) / count as f64;
+            slits.extend((0..count).map(place));
         }
         // None at the centre back.
         let seat = self.seat as f64;
@@ -189,6 +178,31 @@ impl Margin {
             let (point, clearance) = self.point_at(step);
             self.slits.push(Slit { at, mouth: self.on_outer(at), point, clearance });
         }
+    }
+
+    /// Where the margin is too short and deep enough for a slit: pairs of steps, with fractions, so
+    /// that a slit does not leap when a step falls to the other side.
+    fn runs_short_of_length(&self) -> Vec<(f64, f64)> {
+        // Above 0 in a run; that of a step stands at its middle.
+        let depth = |i: usize| (self.width[i] + self.width[i + 1]) / 2.0;
+        let spare: Vec<f64> = (0..self.outer.len() - 1)
+            .map(|i| {
+                let deep = depth(i) - self.widths.point() - SHORTEST_SLIT;
+                deep.min(-EASES - self.excess(i))
+            })
+            .collect();
+        let crossing = |i: usize| i as f64 + 0.5 + spare[i] / (spare[i] - spare[i + 1]);
+        let mut runs = Vec::new();
+        let mut from = (spare[0] > 0.0).then_some(0.0);
+        for i in 0..spare.len() - 1 {
+            match (spare[i] > 0.0, spare[i + 1] > 0.0) {
+                (false, true) => from = Some(crossing(i)),
+                (true, false) => runs.extend(from.take().map(|from| (from, crossing(i)))),
+                _ => {}
+            }
+        }
+        runs.extend(from.map(|from| (from, spare.len() as f64)));
+        runs
     }
 
     /// Smallest tongue between two V's along the edge, mm, and what it may be.
