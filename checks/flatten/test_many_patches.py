@@ -1,6 +1,6 @@
 """Random patches of lasts and of a bare foot: nothing flips, nothing overlaps, or it says so.
 
-FEATHERLINE_PATCHES sets how many (30, 1000 by `make patches`); each has its own seed. The
+FEATHERLINE_PATCHES sets how many (10, 1000 by `make patches`); each has its own seed. The
 lasts are invented, built by the program; the foot is published (see bare_foot). Flips are counted
 by numpy, overlaps by shapely, the rest is compared with libigl.
 """
@@ -19,7 +19,7 @@ import patches
 import peers
 from test_flatten import FLOOR, GAP, flatten, rim_of  # noqa: F401
 
-MANY = int(os.environ.get("FEATHERLINE_PATCHES", "30"))
+MANY = int(os.environ.get("FEATHERLINE_PATCHES", "10"))
 LASTS = [
     dict(sll=240, heel=25, radius=0, edge=3.0, foot="left"),
     dict(sll=270, heel=15, radius=3, edge=3.5, foot="right"),

@@ -305,7 +305,7 @@ fn fuzz(kind: &Kind, number: u64, all: &[Vec<u8>], until: Option<Instant>) -> St
     let before = peak_memory();
     let (mut meshes, mut refusals) = (0_u64, 0_u64);
     let mut case = 0_u64;
-    while until.map_or(case < 8_000, |until| Instant::now() < until) {
+    while until.map_or(case < 3_000, |until| Instant::now() < until) {
         let mut dice = Dice((case << 3 | number).wrapping_mul(0x0123_4567_89ab_cdef));
         let bytes = match case % 8 {
             7 => noise(kind.start, words, &mut dice),
