@@ -105,6 +105,12 @@ def between(mesh, low, high, normal):
     return best
 
 
+def with_middles(values):
+    """The values, and between each two their mean."""
+    both = np.repeat(values, 2, axis=0)
+    return (both[:-1] + both[1:]) / 2
+
+
 def edge_profile(surface, mesh=None):
     """Every vertex of the free edge, and every middle between two, but those on the wing ends.
 
@@ -116,10 +122,7 @@ def edge_profile(surface, mesh=None):
     feather = FeatherLine(surface.line("feather_line"))
     seat = feather.along[list(surface.lines["feather_line"]).index(surface.lines["centre_back"][0])]
     numbers, places, along, heights = [], [], [], []
-    edge = surface.line("free_edge")
-    halves = np.arange(0, len(edge) - 0.75, 0.5)
-    for number, half in enumerate(halves):
-        place = (edge[int(half)] + edge[int(np.ceil(half))]) / 2
+    for number, place in enumerate(with_middles(surface.line("free_edge"))):
         at = feather.below(place)
         if not ENDS <= at <= feather.along[-1] - ENDS:
             continue
@@ -148,4 +151,4 @@ def geodesic_heights(surface):
         surface.lines["free_edge"].astype(np.int64),
         none,
     )
-    return np.interp(np.arange(0, len(at_vertices) - 0.75, 0.5), range(len(at_vertices)), at_vertices)
+    return with_middles(at_vertices)

@@ -55,6 +55,11 @@ def test_parallels_lie_at_their_distance(surface, draw, random, distance, flank)
     assert error.max() < 0.01
 
 
+def degrees_between(a, b):
+    """Angles between directions of length 1, row by row."""
+    return np.degrees(np.arccos(np.clip((a * b).sum(1), -1, 1)))
+
+
 def test_curves_pass_their_points_on_the_surface(surface, draw):
     name, mesh = surface
     points, closed = through(name, mesh)
@@ -75,13 +80,13 @@ def test_curves_pass_their_points_on_the_surface(surface, draw):
     chords /= np.linalg.norm(chords, axis=1)[:, None]
     between = directions[1:] + directions[:-1]
     between /= np.linalg.norm(between, axis=1)[:, None]
-    turns = np.degrees(np.arccos(np.clip((directions[1:] * directions[:-1]).sum(1), -1, 1)))
-    aside = np.degrees(np.arccos(np.clip((chords * between).sum(1), -1, 1)))
+    turns = degrees_between(directions[1:], directions[:-1])
+    aside = degrees_between(chords, between)
     print(f"{name}: turns by {turns.max():.1f} a mm at most, chords {aside.max():.1f} aside")
     assert np.median(aside) < 0.5
     facets = igl.point_mesh_squared_distance(places, np.asarray(mesh.vertices), np.asarray(mesh.faces))[1]
     normals = mesh.face_normals[facets]
-    folds = np.degrees(np.arccos(np.clip((normals[1:] * normals[:-1]).sum(1), -1, 1))) > 25
+    folds = degrees_between(normals[1:], normals[:-1]) > 25
     along = ~np.convolve(folds, np.ones(5), mode="same").astype(bool)
     print(f"{folds.sum()} of {len(along)} across a fold, else {aside[along].max():.1f} aside")
     assert along.mean() > 0.8

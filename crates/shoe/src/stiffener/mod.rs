@@ -31,7 +31,7 @@ use edge::{EdgeError, TopEdge};
 use limits::Landmarks;
 use margin::Margin;
 use nicks::{Nick, NickError};
-use wall::{LINE_PARTS, WORKING_EDGE, Wall, WallError};
+use wall::{LINE_PARTS, Wall, WallError};
 
 /// A stiffener, drawn, flat, and ready to be cut.
 #[derive(Debug, Clone)]
@@ -83,23 +83,8 @@ pub fn draft(
     landmarks: &Landmarks,
     ankles_placed: (bool, bool),
 ) -> Result<Stiffener, StiffenerError> {
-    draft_at(chart, brief, landmarks, ankles_placed, WORKING_EDGE)
-}
-
-/// The same with triangles whose edges are about `edge_length` mm long: see
-/// [`wall::DRAGGED_EDGE`].
-///
-/// # Errors
-/// As [`draft`].
-pub fn draft_at(
-    chart: &Chart<'_, '_>,
-    brief: &Brief,
-    landmarks: &Landmarks,
-    ankles_placed: (bool, bool),
-    edge_length: f64,
-) -> Result<Stiffener, StiffenerError> {
     let edge = TopEdge::design(chart, brief, landmarks)?;
-    let wall = Wall::make(chart, &edge, brief.neutral_offset(), edge_length)?;
+    let wall = Wall::make(chart, &edge, brief.neutral_offset())?;
     let seat = (wall.wings().0.len() - 1) * LINE_PARTS;
     let (flat, on_last) = (wall.flat_line(&wall.feather), wall.line_on_last(&wall.feather));
     let margin = Margin::draw(brief, &flat, &on_last, seat);

@@ -4,9 +4,7 @@
 use flatten::{FlattenError, HeldLine, Hold, Options};
 use geometry::mesh::TriMesh;
 use geometry::mesh::adjacency::AdjacencyError;
-use geometry::mesh::remesh::{
-    RemeshError, Sizes, apart, least_angle, remesh, smooth, smooth_through,
-};
+use geometry::mesh::remesh::{RemeshError, Sizes, remesh, smooth, smooth_through};
 use geometry::surface::{
     ImprintError, PatchError, PathError, SurfacePath, SurfacePoint, imprint, offset, open_path,
     patch_left_of,
@@ -26,10 +24,7 @@ const FEATHER_SNAP: f64 = 0.06;
 
 /// How long the edges of the wall's own triangles are, mm: about ten thousand triangles for a heel
 /// stiffener with long wings. On a bend of 25 mm radius the middle of an edge lies 0.02 mm inside.
-pub const WORKING_EDGE: f64 = 2.0;
-
-/// The same while something is dragged: about half as many triangles.
-pub const DRAGGED_EDGE: f64 = 2.8;
+const WORKING_EDGE: f64 = 2.0;
 
 /// Waves of the outline shorter than about this, mm, are the scan's roughness and not the last's
 /// form; they would lengthen it. The corner of a wing is a wave of 50 mm.
@@ -72,9 +67,6 @@ pub struct Wall {
     pub strain: flatten::Strain,
     /// Flipped triangles and crossings of the outline: both 0 for a sound piece.
     pub faults: (usize, usize),
-    /// How far its even triangles lie from the scan at most, mm, and the least of their angles,
-    /// degrees.
-    pub triangles: (f64, f64),
     /// How much of a held line's length went into zigzag instead of holding, percent; the most
     /// of the three.
     pub zigzag: f64,
@@ -124,9 +116,7 @@ impl Wall {
     /// lays it flat. The feather edge and the centre back keep their lengths on the flat piece
     /// and the top edge does not grow: a longer one would gape.
     ///
-    /// The wall has its own triangles, with edges about `edge_length` mm long
-    /// ([`WORKING_EDGE`], or [`DRAGGED_EDGE`] for a quick look), so that the scan's do not show
-    /// in the piece.
+    /// The wall has even triangles of its own, so that the scan's do not show in the piece.
     ///
     /// # Errors
     /// When the last has a hole or fold in the way, or no flat piece exists.
@@ -134,7 +124,6 @@ impl Wall {
         chart: &Chart<'_, '_>,
         edge: &TopEdge,
         neutral_offset: f64,
-        edge_length: f64,
     ) -> Result<Self, WallError> {
         let surface = chart.surface();
         let [left, right] = edge.ends;
@@ -191,26 +180,22 @@ impl Wall {
         let mut free_edge: Vec<u32> = ring[turn..].to_vec();
         free_edge.push(ring[0]);
         let lines = [ring[..=turn].to_vec(), free_edge, patch.paths[1].clone()];
-        let mut even = remesh(&patch.mesh, &lines, &Sizes::about(edge_length))?;
+        let mut even = remesh(&patch.mesh, &lines, &Sizes::about(WORKING_EDGE))?;
         // Where the cut went through a vertex of the scan instead, the marks take their own
         // places again.
-        let ends = even.lines.iter().flat_map(|line| [line[0], line[line.len() - 1]]);
-        for end in ends.collect::<Vec<u32>>() {
-            let here = even.mesh.positions[end as usize];
-            let near = |p: &&DVec3| p.distance(here);
+        for end in even.lines.iter().flat_map(|line| [line[0], line[line.len() - 1]]) {
+            let here = &mut even.mesh.positions[end as usize];
+            let near = |p: &&DVec3| p.distance(*here);
             let own = marks.iter().min_by(|a, b| near(a).total_cmp(&near(b)));
-            if let Some(own) = own.filter(|own| own.distance(here) <= 2.0 * FEATHER_SNAP) {
-                even.mesh.positions[end as usize] = *own;
+            if let Some(own) = own.filter(|own| near(own) <= 2.0 * FEATHER_SNAP) {
+                *here = *own;
             }
         }
         // The centre back comes last: it ends on the other two.
         let on_last = smooth(&even.mesh, &even.lines, ROUGHNESS);
-        let triangles = (apart(&patch.mesh, &on_last), least_angle(&on_last));
-        let [feather, free_edge, centre_back] = &even.lines[..] else {
+        let Ok([feather, free_edge, centre_back]) = <[Vec<u32>; 3]>::try_from(even.lines) else {
             return Err(PatchError::NotEnclosed.into());
         };
-        let (feather, free_edge, centre_back) =
-            (feather.clone(), free_edge.clone(), centre_back.clone());
         let neutral = offset(&on_last, neutral_offset, NORMAL_REACH).value.mesh;
         let held = |vertices: &[u32], hold: Hold, bending: f64| HeldLine {
             vertices: vertices.to_vec(),
@@ -239,7 +224,6 @@ impl Wall {
             feather,
             free_edge,
             centre_back,
-            triangles,
             faults: (laid.flipped, laid.overlaps),
             zigzag: laid.held.iter().map(|held| held.zigzag).fold(0.0, f64::max),
             strain: laid.strain,

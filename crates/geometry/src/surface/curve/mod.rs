@@ -10,6 +10,7 @@ use self::fair::{Sample, fair};
 use self::space::SpaceSpline;
 use super::geodesic::{GeodesicError, shortest};
 use super::{Closest, Surface, SurfacePath, SurfacePoint, path_between};
+use crate::mesh::TriMesh;
 
 /// Why no curve could be drawn.
 #[derive(Debug, Clone, PartialEq, thiserror::Error)]
@@ -132,7 +133,7 @@ const NORMAL_ROUNDS: usize = 2;
 
 /// Normals of the vertices, averaged with their neighbours': the facets of a mesh lean them aside
 /// by a degree or so, which would draw a curve with far apart points aside with them.
-fn smoothed_normals(mesh: &crate::mesh::TriMesh) -> Vec<DVec3> {
+fn smoothed_normals(mesh: &TriMesh) -> Vec<DVec3> {
     let mut normals = mesh.vertex_normals();
     for _ in 0..NORMAL_ROUNDS {
         let mut sums = normals.clone();
