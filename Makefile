@@ -3,7 +3,7 @@
 PYTHON ?= python3
 VENV := .venv
 
-.PHONY: help test rust-test checks large-cuts lint spelling deny bench peers plots patches curves fuzz clean
+.PHONY: help test rust-test checks large-cuts scans lint spelling deny bench peers plots patches curves fuzz clean
 
 test: rust-test checks ## everything: the Rust tests and the checks by independent readers
 
@@ -17,6 +17,10 @@ checks: $(VENV)/ready ## the checks by independent readers alone
 large-cuts: $(VENV)/ready ## relief cuts in bands of 50,000 triangles
 	cargo build --release --quiet
 	FEATHERLINE_LARGE_CUTS=1 $(VENV)/bin/python -m pytest -q checks/flatten/test_cuts.py
+
+scans: $(VENV)/ready ## two hundred invented scans measured against the truth
+	cargo build --release --quiet
+	FEATHERLINE_ALL_SCANS=1 $(VENV)/bin/python -m pytest -q checks/measure/test_two_hundred.py
 
 $(VENV)/ready: checks/requirements.txt
 	$(PYTHON) -m venv $(VENV)

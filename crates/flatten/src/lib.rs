@@ -6,7 +6,7 @@
 //! bound. The way there: `disk` refuses what cannot be laid flat, `start` finds a first
 //! layout, `newton` descends on `dirichlet` and the `held` lines, `stages` goes
 //! on from there with the `sheet` of a `material`, and `strain` and
-//! `overlap` judge the result.
+//! `overlap` judge the result. `follow` moves the inside of a piece after its edge.
 //!
 //! Everything runs on one thread and gives the same bytes for the same input.
 
@@ -16,6 +16,7 @@ pub mod cuts;
 mod dirichlet;
 mod disk;
 mod energy;
+mod follow;
 mod held;
 mod layout;
 mod material;
@@ -36,6 +37,7 @@ mod system;
 mod surfaces;
 
 pub use disk::DiskError;
+pub use follow::Follower;
 pub use held::{HeldLength, HeldLine, Hold};
 pub use layout::{FlattenError, Flattener, Flattening, Options, flatten};
 pub use material::{Material, MaterialError};

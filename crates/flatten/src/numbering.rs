@@ -34,6 +34,11 @@ impl Numbering {
         Ok(Self { old_vertices, new_vertices, old_faces })
     }
 
+    /// How many vertices there are.
+    pub(crate) fn vertex_count(&self) -> usize {
+        self.old_vertices.len()
+    }
+
     /// The new number of a vertex; one that does not exist keeps its number.
     pub(crate) fn new_vertex(&self, old: u32) -> u32 {
         self.new_vertices.get(old as usize).copied().unwrap_or(old)

@@ -69,6 +69,7 @@ pub fn draft(job: &Job, scan: &TriMesh) -> Result<Warned<Drafted>, DraftError> {
     };
     let placed = (on_the_last(&last, marks.ankle_medial), on_the_last(&last, marks.ankle_lateral));
     let stiffener = stiffener::draft(&chart, &brief, &landmarks, placed)?;
+    warnings.extend(stiffener.wall.warnings.clone());
     warnings.extend(moulded(brief.kind));
 
     let mut checks = vec![size_fits(job, &last), foot_fits(&last)];

@@ -23,6 +23,8 @@ pub struct Report {
     pub checks: Vec<Check>,
     /// How the flat piece distorts on the last.
     pub strain: StrainSummary,
+    /// The triangles on which the piece was laid flat.
+    pub triangles: Triangles,
     /// What the user should beware of.
     pub cautions: Vec<String>,
     /// What was noticed on the way.
@@ -42,6 +44,15 @@ pub struct StrainSummary {
     pub p95: f64,
     /// 99th percentile, %.
     pub p99: f64,
+}
+
+/// The stiffener's own triangles: even, and without the scan's roughness.
+#[derive(Debug, Clone, Copy, PartialEq, Serialize)]
+pub struct Triangles {
+    /// How many.
+    pub count: usize,
+    /// The most by which they lie from the scan, to either side, mm.
+    pub off_scan: f64,
 }
 
 /// A warning in the report.
@@ -82,6 +93,10 @@ impl Report {
             dimensions: measure::dimensions(piece),
             checks,
             strain: StrainSummary { mean: strain.mean, p95: strain.p95, p99: strain.p99 },
+            triangles: Triangles {
+                count: piece.wall.on_last.triangles.len(),
+                off_scan: piece.wall.off_scan,
+            },
             cautions: cautions(&piece.brief),
             warnings,
             found,

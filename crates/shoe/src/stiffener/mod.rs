@@ -2,20 +2,24 @@
 //!
 //! In the order of the work: `brief` (what is asked), `chart` (measuring on the wall),
 //! `heights` and `limits` (what the edge may not pass), `edge` (the top edge, bent by
-//! `batten`), `wall` (cut and laid flat), `margin`, `relief`, `nicks` and `skive` (what is added to the
-//! flat piece), `piece` and `words` (the drawing), `measure` and `verify` (what is said about it).
+//! `batten`), `wall` (cut out as a `shape` and laid flat), `margin`, `relief`, `nicks` and `skive` (what is added to the
+//! flat piece), `piece` and `words` (the drawing), `measure` and `verify` (what is said about it). While a mark is dragged the wall is `moving` on its `ground`.
 
 pub mod batten;
 pub mod brief;
 pub mod chart;
 pub mod edge;
+mod ground;
 pub mod heights;
 pub mod limits;
 pub mod margin;
 pub mod measure;
+mod moving;
 pub mod nicks;
 pub mod piece;
+mod plane_line;
 pub mod relief;
+mod shape;
 pub mod skive;
 pub mod strain_picture;
 pub mod verify;
@@ -32,6 +36,9 @@ use limits::Landmarks;
 use margin::Margin;
 use nicks::{Nick, NickError};
 use wall::{LINE_PARTS, Wall, WallError};
+
+pub use ground::Ground;
+pub use moving::{Moving, MovingError};
 
 /// A stiffener, drawn, flat, and ready to be cut.
 #[derive(Debug, Clone)]
@@ -85,23 +92,40 @@ pub fn draft(
 ) -> Result<Stiffener, StiffenerError> {
     let edge = TopEdge::design(chart, brief, landmarks)?;
     let wall = Wall::make(chart, &edge, brief.neutral_offset())?;
-    let seat = (wall.wings().0.len() - 1) * LINE_PARTS;
-    let (flat, on_last) = (wall.flat_line(&wall.feather), wall.line_on_last(&wall.feather));
-    let margin = Margin::draw(brief, &flat, &on_last, seat);
-    let nicks = nicks::place(&margin, chart.foot())?;
-    let width = skive::width(brief.thickness);
-    let skive = skive::inside(&wall.flat_line(&wall.free_edge), width);
-    let margin_skive = margin.skive(width);
-    Ok(Stiffener {
-        foot: chart.foot(),
-        brief: brief.clone(),
-        landmarks: *landmarks,
-        ankles_placed,
-        edge,
-        wall,
-        margin,
-        nicks,
-        skive,
-        margin_skive,
-    })
+    Ok(Stiffener::about(chart.foot(), brief, landmarks, ankles_placed, edge, wall)?)
+}
+
+impl Stiffener {
+    /// The piece about a wall below `edge`: with margin, nicks and skive lines.
+    ///
+    /// # Errors
+    /// When the margin leaves no room for the nicks.
+    pub fn about(
+        foot: Foot,
+        brief: &Brief,
+        landmarks: &Landmarks,
+        ankles_placed: (bool, bool),
+        edge: TopEdge,
+        wall: Wall,
+    ) -> Result<Self, NickError> {
+        let seat = (wall.wings().0.len() - 1) * LINE_PARTS;
+        let (flat, on_last) = (wall.flat_line(&wall.feather), wall.line_on_last(&wall.feather));
+        let margin = Margin::draw(brief, &flat, &on_last, seat);
+        let nicks = nicks::place(&margin, foot)?;
+        let width = skive::width(brief.thickness);
+        let skive = skive::inside(&wall.flat_line(&wall.free_edge), width);
+        let margin_skive = margin.skive(width);
+        Ok(Self {
+            foot,
+            brief: brief.clone(),
+            landmarks: *landmarks,
+            ankles_placed,
+            edge,
+            wall,
+            margin,
+            nicks,
+            skive,
+            margin_skive,
+        })
+    }
 }

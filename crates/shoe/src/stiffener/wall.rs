@@ -1,34 +1,21 @@
 //! The wall of the stiffener: drawn on the last, cut out of it, given even triangles without the
 //! scan's roughness, moved out to where the piece lies, and laid flat.
 
-use flatten::{FlattenError, HeldLine, Hold, Options};
+use flatten::{FlattenError, Flattening, HeldLine, Hold, Options};
 use geometry::mesh::TriMesh;
 use geometry::mesh::adjacency::AdjacencyError;
-use geometry::mesh::remesh::{RemeshError, Sizes, remesh, smooth, smooth_through};
-use geometry::surface::{
-    ImprintError, PatchError, PathError, SurfacePath, SurfacePoint, imprint, offset, open_path,
-    patch_left_of,
-};
+use geometry::mesh::remesh::{RemeshError, smooth_through};
+use geometry::surface::{ImprintError, PatchError, PathError, offset};
+use geometry::warned::{Warned, Warning};
 use glam::{DVec2, DVec3};
 
 use super::chart::{Chart, ChartError};
 use super::edge::TopEdge;
-
-/// The line goes through a vertex of the scan that is nearer than this, mm: a tenth of what a
-/// knife follows, and it spares the mesh slivers.
-const SNAP: f64 = 0.02;
-
-/// The same along the feather line, mm: on a sharp edge the line then follows the edge and
-/// takes no slivers of the bottom along.
-const FEATHER_SNAP: f64 = 0.06;
+use super::shape::{Bounds, Shape};
 
 /// How long the edges of the wall's own triangles are, mm: about ten thousand triangles for a heel
 /// stiffener with long wings. On a bend of 25 mm radius the middle of an edge lies 0.02 mm inside.
 const WORKING_EDGE: f64 = 2.0;
-
-/// Waves of the outline shorter than about this, mm, are the scan's roughness and not the last's
-/// form; they would lengthen it. The corner of a wing is a wave of 50 mm.
-const ROUGHNESS: f64 = 10.0;
 
 /// Parts of a line between two vertices: chords of half a millimetre lie within 0.004 mm of a
 /// corner of 8 mm radius.
@@ -70,6 +57,10 @@ pub struct Wall {
     /// How much of a held line's length went into zigzag instead of holding, percent; the most
     /// of the three.
     pub zigzag: f64,
+    /// The most by which its triangles on the last lie from those of the scan, to either side, mm.
+    pub off_scan: f64,
+    /// Places that are bent too tightly for the piece to lie in.
+    pub warnings: Vec<Warning>,
 }
 
 /// Why there is no wall.
@@ -125,97 +116,22 @@ impl Wall {
         edge: &TopEdge,
         neutral_offset: f64,
     ) -> Result<Self, WallError> {
-        let surface = chart.surface();
-        let [left, right] = edge.ends;
-        let mut lower = vec![feather_point(chart, left.along)?];
-        for (along, _) in chart.feather_between(left.along, right.along) {
-            lower.push(feather_point(chart, *along)?);
-        }
-        lower.push(feather_point(chart, right.along)?);
-        let mut upper = vec![lower[lower.len() - 1]];
-        let free = edge.free_edge();
-        for (along, up) in &free[1..free.len() - 1] {
-            upper.push(chart.point(*along, *up)?);
-        }
-        upper.push(lower[0]);
-        let place = |p: &SurfacePoint| p.position(surface.mesh);
-        let mut marks = vec![place(&lower[0]), place(&lower[lower.len() - 1])];
-        let on_corners = |corners: Vec<SurfacePoint>, snap: f64| -> Vec<SurfacePoint> {
-            corners.into_iter().map(|c| c.snapped(surface.mesh, snap)).collect()
-        };
-        let lower = on_corners(lower, FEATHER_SNAP);
-        let right_end = lower[lower.len() - 1];
-        let mut upper = on_corners(upper, SNAP);
-        upper[0] = right_end;
-        if let Some(last) = upper.last_mut() {
-            *last = lower[0];
-        }
-        let mut points = open_path(surface, &lower, FEATHER_SNAP)?.points;
-        points.pop();
-        points.extend(open_path(surface, &upper, SNAP)?.points);
-        points.pop();
-        let outline = SurfacePath { points, closed: true };
+        let shape = Shape::cut_out(chart, &bounds(edge), WORKING_EDGE)?;
+        let Warned { value: neutral, warnings } = neutral(&shape, neutral_offset);
+        let laid = flatten::flatten(&neutral, &held(&shape))?;
+        Ok(Self { warnings, ..Self::new(shape, neutral, laid)? })
+    }
 
-        let (top, seat) =
-            (chart.point(0.0, edge.height(0.0) + edge.zero)?, feather_point(chart, 0.0)?);
-        marks.extend([place(&top), place(&seat)]);
-        let top = top.snapped(surface.mesh, SNAP);
-        let seat = seat.snapped(surface.mesh, FEATHER_SNAP);
-        let mut up: Vec<SurfacePoint> = vec![seat];
-        let reach = edge.height(0.0) + edge.zero;
-        up.extend(
-            chart
-                .ruler(0.0)?
-                .skip_while(|s| s.walked < FEATHER_SNAP)
-                .take_while(|s| s.walked < reach - SNAP)
-                .map(|s| s.at.snapped(surface.mesh, SNAP)),
-        );
-        up.push(top);
-        let centre_back = open_path(surface, &up, SNAP)?;
-
-        let cut = imprint(surface, &[outline, centre_back])?;
-        let patch = patch_left_of(&cut)?;
-        let ring = &patch.paths[0];
-        let turn = nearest(&patch.mesh, ring, right_end.position(surface.mesh));
-        let mut free_edge: Vec<u32> = ring[turn..].to_vec();
-        free_edge.push(ring[0]);
-        let lines = [ring[..=turn].to_vec(), free_edge, patch.paths[1].clone()];
-        let mut even = remesh(&patch.mesh, &lines, &Sizes::about(WORKING_EDGE))?;
-        // Where the cut went through a vertex of the scan instead, the marks take their own
-        // places again.
-        for end in even.lines.iter().flat_map(|line| [line[0], line[line.len() - 1]]) {
-            let here = &mut even.mesh.positions[end as usize];
-            let near = |p: &&DVec3| p.distance(*here);
-            let own = marks.iter().min_by(|a, b| near(a).total_cmp(&near(b)));
-            if let Some(own) = own.filter(|own| near(own) <= 2.0 * FEATHER_SNAP) {
-                *here = *own;
-            }
-        }
-        // The centre back comes last: it ends on the other two.
-        let on_last = smooth(&even.mesh, &even.lines, ROUGHNESS);
-        let Ok([feather, free_edge, centre_back]) = <[Vec<u32>; 3]>::try_from(even.lines) else {
-            return Err(PatchError::NotEnclosed.into());
-        };
-        let neutral = offset(&on_last, neutral_offset, NORMAL_REACH).value.mesh;
-        let held = |vertices: &[u32], hold: Hold, bending: f64| HeldLine {
-            vertices: vertices.to_vec(),
-            hold,
-            share: if hold == Hold::NotLonger { NOT_LONGER } else { 1.0 },
-            stiffness: HELD_STIFFNESS,
-            bending,
-        };
-        let options = Options {
-            held: vec![
-                held(&feather, Hold::Keep, 0.0),
-                held(&centre_back, Hold::Keep, STRAIGHT),
-                held(&free_edge, Hold::NotLonger, 0.0),
-            ],
-            ..Options::default()
-        };
-        let laid = flatten::flatten(&neutral, &options)?;
+    /// The wall of which a shape, its neutral surface and the layout of that are known.
+    pub(super) fn new(
+        shape: Shape,
+        neutral: TriMesh,
+        laid: Flattening,
+    ) -> Result<Self, WallError> {
         if laid.strain.mean.is_nan() || laid.strain.mean > CRUMPLED {
             return Err(WallError::Crumpled { mean: laid.strain.mean });
         }
+        let Shape { on_last, feather, free_edge, centre_back, off_scan } = shape;
         let flat = upright(&laid.points, &centre_back);
         Ok(Self {
             on_last,
@@ -227,7 +143,20 @@ impl Wall {
             faults: (laid.flipped, laid.overlaps),
             zigzag: laid.held.iter().map(|held| held.zigzag).fold(0.0, f64::max),
             strain: laid.strain,
+            off_scan,
+            warnings: Vec::new(),
         })
+    }
+
+    /// The wall as cut out of the last.
+    pub(super) fn shape(&self) -> Shape {
+        Shape {
+            on_last: self.on_last.clone(),
+            feather: self.feather.clone(),
+            free_edge: self.free_edge.clone(),
+            centre_back: self.centre_back.clone(),
+            off_scan: self.off_scan,
+        }
     }
 
     /// Length of a chain of vertices on the last, on the neutral surface, and flat, mm.
@@ -264,14 +193,46 @@ impl Wall {
     }
 }
 
-fn feather_point(chart: &Chart<'_, '_>, along: f64) -> Result<SurfacePoint, ChartError> {
-    chart.on_surface(chart.feather(along)).ok_or(ChartError::FeatherTooShort(0))
+/// What the piece below `edge` covers.
+pub(super) fn bounds(edge: &TopEdge) -> Bounds {
+    Bounds {
+        ends: edge.ends.map(|end| end.along),
+        free_edge: edge.free_edge(),
+        back: edge.height(0.0) + edge.zero,
+    }
 }
 
-/// The place in `chain` of the vertex nearest to `place`.
-fn nearest(mesh: &TriMesh, chain: &[u32], place: DVec3) -> usize {
-    let apart = |i: &usize| mesh.positions[chain[*i] as usize].distance_squared(place);
-    (0..chain.len()).min_by(|a, b| apart(a).total_cmp(&apart(b))).unwrap_or(0)
+/// Where the middle of the piece's thickness lies, `distance` mm outside the last.
+pub(super) fn neutral(shape: &Shape, distance: f64) -> Warned<TriMesh> {
+    let Warned { value, warnings } = offset(&shape.on_last, distance, NORMAL_REACH);
+    Warned { value: value.mesh, warnings }
+}
+
+/// Lays the wall's triangles flat once more, from scratch.
+///
+/// # Errors
+/// When they cannot be.
+pub fn lay_flat(wall: &Wall) -> Result<Flattening, FlattenError> {
+    flatten::flatten(&wall.neutral, &held(&wall.shape()))
+}
+
+/// The lines of a shape that keep their lengths when it is laid flat.
+pub(super) fn held(shape: &Shape) -> Options {
+    let line = |vertices: &[u32], hold: Hold, bending: f64| HeldLine {
+        vertices: vertices.to_vec(),
+        hold,
+        share: if hold == Hold::NotLonger { NOT_LONGER } else { 1.0 },
+        stiffness: HELD_STIFFNESS,
+        bending,
+    };
+    Options {
+        held: vec![
+            line(&shape.feather, Hold::Keep, 0.0),
+            line(&shape.centre_back, Hold::Keep, STRAIGHT),
+            line(&shape.free_edge, Hold::NotLonger, 0.0),
+        ],
+        ..Options::default()
+    }
 }
 
 /// Turns and shifts the flat piece so that the centre back rises from the origin along y.

@@ -1,0 +1,234 @@
+//! The wall of a stiffener while a mark is dragged: the same triangles, moved about on the ground
+//! after the outline, and laid flat again from where they lay.
+
+use flatten::{Flattener, Follower};
+use geometry::mesh::TriMesh;
+use geometry::mesh::remesh::smooth_line;
+use geometry::surface::{Closest, SurfacePoint};
+use glam::{DVec2, DVec3};
+
+use super::chart::Chart;
+use super::edge::TopEdge;
+use super::ground::Ground;
+use super::plane_line::{PlaneLine, shares};
+use super::shape::{ROUGHNESS, Shape};
+use super::wall::{self, Wall, WallError};
+
+/// A new outline further from the ground than this, mm, has left it: well over the roughness that
+/// was smoothed away, well under the distance to which the ground reaches.
+const OFF_GROUND: f64 = 0.5;
+
+/// A triangle that keeps less than this share of its area was squeezed too far.
+const SQUEEZED: f64 = 0.2;
+
+/// A wall that follows its top edge.
+///
+/// It lies within a few hundredths of a millimetre of the wall drafted afresh: it is for the eye
+/// while the finger moves, never for the knife.
+pub struct Moving<'a> {
+    chart: &'a Chart<'a, 'a>,
+    ground: &'a Ground,
+    closest: Closest<'a>,
+    shape: Shape,
+    neutral: TriMesh,
+    lines: Lines,
+    /// The vertices of the lines.
+    leaders: Vec<u32>,
+    /// Where each vertex lay at the beginning, in the plane of the ground.
+    home: Vec<DVec2>,
+    /// In which triangle of the ground each vertex was found last.
+    faces: Vec<u32>,
+    follower: Follower,
+    flattener: Flattener,
+}
+
+/// How the lines of the piece are divided, and those of the ground that they run on.
+struct Lines {
+    feather: PlaneLine,
+    centre_back: PlaneLine,
+    /// The seat's place along `feather`, mm.
+    seat: f64,
+    /// Shares of the feather edge to either side of the seat, of the centre back, and of the free
+    /// edge to either side of the top.
+    shares: [Vec<f64>; 5],
+}
+
+/// Why a wall cannot follow. One drafted afresh, on a new ground, may.
+#[derive(Debug, thiserror::Error)]
+pub enum MovingError {
+    /// The outline leaves the ground, or squeezes the triangles.
+    #[error("the outline was moved further than the piece can follow; draft it afresh")]
+    TooFar,
+    /// The moved wall is none.
+    #[error(transparent)]
+    Wall(#[from] WallError),
+}
+
+impl<'a> Moving<'a> {
+    /// Prepares `wall`, cut out of the last that `chart` measures, to follow its edge on `ground`.
+    ///
+    /// # Errors
+    /// When the wall does not lie on this ground, or cannot be laid flat.
+    pub fn begin(
+        chart: &'a Chart<'a, 'a>,
+        ground: &'a Ground,
+        wall: &Wall,
+    ) -> Result<Self, MovingError> {
+        let closest = Closest::new(ground.on_last());
+        let shape = wall.shape();
+        let vertices = &shape.on_last.positions;
+        let home = vertices.iter().map(|p| on_ground(ground, &closest, *p));
+        let home: Vec<DVec2> = home.collect::<Result<_, _>>()?;
+        let lines = Lines::new(ground, &shape, &home).ok_or(MovingError::TooFar)?;
+        let mut leaders: Vec<u32> = shape.feather.clone();
+        leaders.extend(&shape.centre_back[1..]);
+        leaders.extend(&shape.free_edge);
+        // The ends of the free edge, and its place at the top, lie on the others.
+        let mut seen = vec![false; vertices.len()];
+        leaders.retain(|v| !std::mem::replace(&mut seen[*v as usize], true));
+        let follower = Follower::new(&shape.on_last, &leaders).map_err(WallError::from)?;
+        let mut flattener =
+            Flattener::new(&wall.neutral, &wall::held(&shape)).map_err(WallError::from)?;
+        flattener.flatten().map_err(WallError::from)?;
+        let faces = vec![0; vertices.len()];
+        let neutral = wall.neutral.clone();
+        Ok(Self {
+            chart,
+            ground,
+            closest,
+            shape,
+            neutral,
+            lines,
+            leaders,
+            home,
+            faces,
+            follower,
+            flattener,
+        })
+    }
+
+    /// The wall below `edge`: [`Moving::place`], then [`Moving::lay_flat`].
+    ///
+    /// # Errors
+    /// When it cannot follow, or does not lie flat.
+    pub fn follow(&mut self, edge: &TopEdge) -> Result<Wall, MovingError> {
+        self.place(edge)?;
+        self.lay_flat()
+    }
+
+    /// Moves the triangles so that they fill the outline below `edge`.
+    ///
+    /// # Errors
+    /// When it cannot follow; the triangles then stay where they were.
+    pub fn place(&mut self, edge: &TopEdge) -> Result<(), MovingError> {
+        let targets = self.targets(edge)?;
+        let moves: Vec<DVec2> =
+            self.leaders.iter().map(|v| targets[*v as usize] - self.home[*v as usize]).collect();
+        let by = self.follower.follow(&moves);
+        let places: Vec<DVec2> = self.home.iter().zip(by).map(|(home, by)| *home + by).collect();
+        let twice = |at: &[DVec2], t: &[u32; 3]| {
+            let [a, b, c] = t.map(|v| at[v as usize]);
+            (b - a).perp_dot(c - a)
+        };
+        let triangles = &self.shape.on_last.triangles;
+        if triangles.iter().any(|t| twice(&places, t) < SQUEEZED * twice(&self.home, t)) {
+            return Err(MovingError::TooFar);
+        }
+        for (v, point) in places.iter().enumerate() {
+            let found = self.ground.find(*point, self.faces[v]);
+            self.faces[v] = found.face;
+            self.shape.on_last.positions[v] = self.ground.on_last_at(&found);
+            self.neutral.positions[v] = self.ground.neutral_at(&found);
+        }
+        Ok(())
+    }
+
+    /// Lays the triangles flat where they now are.
+    ///
+    /// # Errors
+    /// When they do not lie flat.
+    pub fn lay_flat(&mut self) -> Result<Wall, MovingError> {
+        let laid =
+            self.flattener.flatten_moved(&self.neutral.positions).map_err(WallError::from)?;
+        Ok(Wall::new(self.shape.clone(), self.neutral.clone(), laid)?)
+    }
+
+    /// Where the vertices of the lines go in the plane of the ground; the others stay at home.
+    fn targets(&self, edge: &TopEdge) -> Result<Vec<DVec2>, MovingError> {
+        let plane = |place: DVec3| on_ground(self.ground, &self.closest, place);
+        let bounds = wall::bounds(edge);
+        let Lines { feather, centre_back, seat, shares } = &self.lines;
+        let mut end = [0.0; 2];
+        for (end, along) in end.iter_mut().zip(bounds.ends) {
+            *end = feather.nearest(plane(self.chart.feather(along))?);
+        }
+        let [left, right] = end;
+        let surface = self.chart.surface();
+        let mut free = Vec::with_capacity(bounds.free_edge.len());
+        let mut top = 0;
+        let last = bounds.free_edge.len() - 1;
+        for (i, (along, up)) in bounds.free_edge.iter().enumerate() {
+            let place = match i {
+                0 => self.chart.feather(bounds.ends[1]),
+                i if i == last => self.chart.feather(bounds.ends[0]),
+                _ => self
+                    .chart
+                    .point(*along, *up)
+                    .map_err(WallError::from)?
+                    .position(surface.mesh),
+            };
+            if along.abs() < bounds.free_edge[top].0.abs() {
+                top = i;
+            }
+            free.push(place);
+        }
+        let free = smooth_line(&free, ROUGHNESS).into_iter().map(plane);
+        let mut free: Vec<DVec2> = free.collect::<Result<_, _>>()?;
+        let back = centre_back.nearest(free[top]);
+        (free[0], free[top], free[last]) =
+            (feather.at(right), centre_back.at(back), feather.at(left));
+        let rising = PlaneLine::new(free[..=top].to_vec());
+        let falling = PlaneLine::new(free[top..].to_vec());
+        let mut targets = self.home.clone();
+        let runs = [
+            (&self.shape.feather, 0, feather, left, *seat),
+            (&self.shape.feather, shares[0].len() - 1, feather, *seat, right),
+            (&self.shape.centre_back, 0, centre_back, 0.0, back),
+            (&self.shape.free_edge, 0, &rising, 0.0, rising.length()),
+            (&self.shape.free_edge, shares[3].len() - 1, &falling, 0.0, falling.length()),
+        ];
+        for ((chain, first, line, from, to), shares) in runs.into_iter().zip(shares) {
+            for (v, share) in chain[first..].iter().zip(shares) {
+                targets[*v as usize] = line.at(from + (to - from) * share);
+            }
+        }
+        Ok(targets)
+    }
+}
+
+impl Lines {
+    fn new(ground: &Ground, shape: &Shape, home: &[DVec2]) -> Option<Self> {
+        let feather = PlaneLine::new(ground.feather());
+        let centre_back = PlaneLine::new(ground.centre_back());
+        let seat = feather.nearest(centre_back.at(0.0));
+        let at = |chain: &[u32]| -> Vec<DVec2> { chain.iter().map(|v| home[*v as usize]).collect() };
+        let find = |chain: &[u32], v: Option<&u32>| chain.iter().position(|w| Some(w) == v);
+        let at_seat = find(&shape.feather, shape.centre_back.first())?;
+        let at_top = find(&shape.free_edge, shape.centre_back.last())?;
+        let shares = [
+            shares(&at(&shape.feather[..=at_seat])),
+            shares(&at(&shape.feather[at_seat..])),
+            shares(&at(&shape.centre_back)),
+            shares(&at(&shape.free_edge[..=at_top])),
+            shares(&at(&shape.free_edge[at_top..])),
+        ];
+        Some(Self { feather, centre_back, seat, shares })
+    }
+}
+
+/// The place nearest to one in space, in the plane of the ground.
+fn on_ground(ground: &Ground, closest: &Closest<'_>, place: DVec3) -> Result<DVec2, MovingError> {
+    let near = closest.to(place, 0.0).ok_or(MovingError::TooFar)?;
+    let off = SurfacePoint::position(&near, ground.on_last()).distance(place);
+    if off > OFF_GROUND { Err(MovingError::TooFar) } else { Ok(ground.in_plane(&near)) }
+}

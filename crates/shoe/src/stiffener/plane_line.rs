@@ -1,0 +1,75 @@
+//! A line in the plane with its lengths.
+
+use glam::DVec2;
+
+/// A polyline of at least one point.
+#[derive(Debug, Clone)]
+pub(super) struct PlaneLine {
+    points: Vec<DVec2>,
+    along: Vec<f64>,
+}
+
+impl PlaneLine {
+    pub(super) fn new(points: Vec<DVec2>) -> Self {
+        let mut sum = 0.0;
+        let mut along = vec![0.0];
+        along.extend(points.windows(2).map(|w| {
+            sum += w[0].distance(w[1]);
+            sum
+        }));
+        Self { points, along }
+    }
+
+    pub(super) fn length(&self) -> f64 {
+        self.along[self.along.len() - 1]
+    }
+
+    /// The place `along` mm from the beginning; before it the beginning, past the end the end.
+    pub(super) fn at(&self, along: f64) -> DVec2 {
+        let i = self.along.partition_point(|a| *a <= along);
+        if i == 0 || i == self.points.len() {
+            return self.points[if i == 0 { 0 } else { i - 1 }];
+        }
+        let (a, b) = (self.along[i - 1], self.along[i]);
+        self.points[i - 1].lerp(self.points[i], (along - a) / (b - a))
+    }
+
+    /// How far along the place nearest to `point` lies, mm.
+    pub(super) fn nearest(&self, point: DVec2) -> f64 {
+        let mut best = (self.points[0].distance_squared(point), 0.0);
+        for (ends, along) in self.points.windows(2).zip(self.along.windows(2)) {
+            let side = ends[1] - ends[0];
+            let share = (point - ends[0]).dot(side) / side.length_squared().max(f64::MIN_POSITIVE);
+            let share = share.clamp(0.0, 1.0);
+            let away = (ends[0] + side * share).distance_squared(point);
+            if away < best.0 {
+                best = (away, along[0] + (along[1] - along[0]) * share);
+            }
+        }
+        best.1
+    }
+}
+
+/// How far along a line through `points` each of them lies, as a share of the whole.
+pub(super) fn shares(points: &[DVec2]) -> Vec<f64> {
+    let line = PlaneLine::new(points.to_vec());
+    let whole = line.length().max(f64::MIN_POSITIVE);
+    line.along.iter().map(|a| a / whole).collect()
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn places_are_found_again() {
+        let line = PlaneLine::new(vec![DVec2::ZERO, DVec2::X * 3.0, DVec2::new(3.0, 4.0)]);
+        assert_eq!(line.length(), 7.0);
+        for along in [0.0, 1.5, 3.0, 5.5, 7.0] {
+            assert!((line.nearest(line.at(along)) - along).abs() < 1e-12, "{along}");
+        }
+        assert_eq!([line.at(-1.0), line.at(9.0)], [DVec2::ZERO, DVec2::new(3.0, 4.0)]);
+        assert_eq!(line.nearest(DVec2::new(1.0, -2.0)), 1.0);
+        assert_eq!(shares(&line.points), [0.0, 3.0 / 7.0, 1.0]);
+    }
+}
