@@ -294,15 +294,43 @@ impl Flattener {
     /// # Panics
     /// When there are not as many positions as vertices.
     pub fn flatten_moved(&mut self, positions: &[DVec3]) -> Result<Flattening, FlattenError> {
+        let last = self.last.take();
+        self.flatten_again(positions, last)
+    }
+
+    /// As [`Flattener::flatten_moved`], beginning with `guess` instead, in any pose: where vertices
+    /// moved along the surface, a layout in which they moved as well.
+    ///
+    /// # Errors
+    /// As [`flatten`].
+    ///
+    /// # Panics
+    /// When there are not as many positions, or places in the guess, as vertices.
+    pub fn flatten_from(
+        &mut self,
+        positions: &[DVec3],
+        guess: &[DVec2],
+    ) -> Result<Flattening, FlattenError> {
+        assert_eq!(guess.len(), positions.len(), "as many guesses as positions");
+        let guess = self.numbering.to_new(guess);
+        let last = self.last.take().map(|last| Start::posed(guess, last.anchors));
+        self.flatten_again(positions, last)
+    }
+
+    fn flatten_again(
+        &mut self,
+        positions: &[DVec3],
+        start: Option<Start>,
+    ) -> Result<Flattening, FlattenError> {
         assert_eq!(positions.len(), self.mesh.positions.len(), "as many positions as vertices");
         self.mesh.positions.copy_from_slice(positions);
         disk::check_shapes(&self.mesh)?;
         let mesh = self.numbering.renumbered(&self.mesh);
         let dirichlet = Dirichlet::new(&mesh);
-        if let Some(last) = self.last.take()
-            && dirichlet.energy(&last.points).is_finite()
+        if let Some(start) = start
+            && dirichlet.energy(&start.points).is_finite()
         {
-            let warm = self.descend(&mesh, &dirichlet, last, Begin::AsBefore)?;
+            let warm = self.descend(&mesh, &dirichlet, start, Begin::AsBefore)?;
             if warm.converged && warm.overlaps == 0 {
                 return Ok(warm);
             }

@@ -17,6 +17,19 @@ pub(crate) struct Start {
     pub(crate) anchors: [u32; 2],
 }
 
+impl Start {
+    /// The points with the first anchor at the origin and the second to its right.
+    pub(crate) fn posed(mut points: Vec<DVec2>, anchors: [u32; 2]) -> Self {
+        let [origin, right] = anchors.map(|v| points[v as usize]);
+        let turn = (right - origin).try_normalize().unwrap_or(DVec2::X);
+        let turn_back = DVec2::new(turn.x, -turn.y);
+        for p in &mut points {
+            *p = turn_back.rotate(*p - origin);
+        }
+        Self { points, anchors }
+    }
+}
+
 /// The first layouts there are to try, the best first.
 pub(crate) struct Starts<'a> {
     pub(crate) mesh: &'a TriMesh,
@@ -63,13 +76,8 @@ impl Starts<'_> {
     /// The points at the best scale, the first anchor at the origin, the second to its right.
     fn posed(&self, mut points: Vec<DVec2>, anchors: [u32; 2]) -> Start {
         let scale = self.dirichlet.best_scale(&points);
-        let [origin, right] = anchors.map(|v| points[v as usize]);
-        let turn = (right - origin).try_normalize().unwrap_or(DVec2::X);
-        let turn_back = DVec2::new(turn.x, -turn.y) * scale;
-        for p in &mut points {
-            *p = turn_back.rotate(*p - origin);
-        }
-        Start { points, anchors }
+        points.iter_mut().for_each(|p| *p *= scale);
+        Start::posed(points, anchors)
     }
 }
 

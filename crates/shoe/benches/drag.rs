@@ -54,7 +54,7 @@ fn drag(name: &str, wings: &str, rounds: usize) {
 
     let begun = Instant::now();
     let ground = Ground::about(&chart, &before.edge, brief.neutral_offset()).expect("room about it");
-    let mut moving = Moving::begin(&chart, &ground, &before.wall).expect("it lies there");
+    let mut moving = Moving::begin(&chart, &ground, &before.edge, &before.wall).expect("it lies there");
     let once = begun.elapsed();
 
     let (mut parts, mut cold) = (vec![Vec::new(); PARTS.len()], Vec::new());

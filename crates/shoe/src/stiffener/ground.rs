@@ -9,7 +9,7 @@ use glam::{DVec2, DVec3};
 
 use super::chart::Chart;
 use super::edge::TopEdge;
-use super::shape::{Bounds, Shape};
+use super::shape::Shape;
 use super::wall::{self, WallError};
 
 /// How far the ground reaches beyond the piece, mm: further than one drag of a mark goes. Where
@@ -19,9 +19,6 @@ const BEYOND: [f64; 3] = [15.0, 8.0, 4.0];
 /// How long the edges of its triangles are, mm: on a bend of 25 mm radius their middles lie 0.01
 /// mm inside.
 const EDGE: f64 = 1.5;
-
-/// Step along its free edge, mm.
-const STEP: f64 = 2.0;
 
 /// A place this far outside a triangle, as a share of it, still counts as in it.
 const IN_TRIANGLE: f64 = 1e-9;
@@ -52,7 +49,7 @@ impl Ground {
         edge: &TopEdge,
         neutral_offset: f64,
     ) -> Result<Self, WallError> {
-        let cut = |beyond| Shape::cut_out(chart, &wider(edge, beyond), EDGE);
+        let cut = |beyond| Shape::cut_out(chart, &wall::wider(edge, beyond), None, EDGE);
         let [most, less, least] = BEYOND;
         let shape = cut(most).or_else(|_| cut(less)).or_else(|_| cut(least))?;
         let neutral = wall::neutral(&shape, neutral_offset).value;
@@ -120,30 +117,6 @@ impl Ground {
         }
         clamped(face, [1.0 / 3.0; 3])
     }
-}
-
-/// What lies within `beyond` mm of the piece below `edge`, upward and along.
-fn wider(edge: &TopEdge, beyond: f64) -> Bounds {
-    let [left, right] = edge.ends.map(|end| end.along);
-    let (left, right) = (left - beyond, right + beyond);
-    let high = |along: f64| edge.height(along) + edge.zero + beyond;
-    let side = |along: f64| {
-        let steps = (high(along) / STEP).ceil();
-        (0..steps as usize).map(move |i| (along, high(along) * i as f64 / steps))
-    };
-    let mut free_edge: Vec<(f64, f64)> = side(right).collect();
-    // The seat is one of the steps.
-    let (first, last) = ((left / STEP).ceil() as i64, (right / STEP).floor() as i64);
-    free_edge.push((right, high(right)));
-    let inner = (first..=last).rev().map(|i| i as f64 * STEP);
-    free_edge.extend(
-        inner.filter(|a| *a > left + STEP / 2.0 && *a < right - STEP / 2.0).map(|a| (a, high(a))),
-    );
-    free_edge.push((left, high(left)));
-    let mut down: Vec<(f64, f64)> = side(left).collect();
-    down.reverse();
-    free_edge.extend(down);
-    Bounds { ends: [left, right], free_edge, back: high(0.0) }
 }
 
 fn weighted(mesh: &TriMesh, place: &Place) -> DVec3 {

@@ -5,7 +5,7 @@ use flatten::{Flattener, Follower};
 use geometry::mesh::TriMesh;
 use geometry::mesh::remesh::smooth_line;
 use geometry::surface::{Closest, SurfacePoint};
-use glam::{DVec2, DVec3};
+use glam::{DMat2, DVec2, DVec3};
 
 use super::chart::Chart;
 use super::edge::TopEdge;
@@ -34,8 +34,14 @@ pub struct Moving<'a> {
     lines: Lines,
     /// The vertices of the lines.
     leaders: Vec<u32>,
-    /// Where each vertex lay at the beginning, in the plane of the ground.
+    /// Where each vertex lay at the beginning, in the plane of the ground, and how far it lay from
+    /// there on the last and where the piece lies: the triangles of the ground are others.
     home: Vec<DVec2>,
+    off: Vec<[DVec3; 2]>,
+    /// Where each vertex now lies in the plane of the ground.
+    places: Vec<DVec2>,
+    /// The layout to begin the next with.
+    guess: Vec<DVec2>,
     /// In which triangle of the ground each vertex was found last.
     faces: Vec<u32>,
     follower: Follower,
@@ -65,13 +71,15 @@ pub enum MovingError {
 }
 
 impl<'a> Moving<'a> {
-    /// Prepares `wall`, cut out of the last that `chart` measures, to follow its edge on `ground`.
+    /// Prepares `wall`, cut out of the last that `chart` measures below `edge`, to follow another
+    /// edge on `ground`.
     ///
     /// # Errors
     /// When the wall does not lie on this ground, or cannot be laid flat.
     pub fn begin(
         chart: &'a Chart<'a, 'a>,
         ground: &'a Ground,
+        edge: &TopEdge,
         wall: &Wall,
     ) -> Result<Self, MovingError> {
         let closest = Closest::new(ground.on_last());
@@ -89,22 +97,34 @@ impl<'a> Moving<'a> {
         let follower = Follower::new(&shape.on_last, &leaders).map_err(WallError::from)?;
         let mut flattener =
             Flattener::new(&wall.neutral, &wall::held(&shape)).map_err(WallError::from)?;
-        flattener.flatten().map_err(WallError::from)?;
-        let faces = vec![0; vertices.len()];
-        let neutral = wall.neutral.clone();
-        Ok(Self {
+        let laid = flattener.flatten().map_err(WallError::from)?.points;
+        let n = home.len();
+        let mut moving = Self {
             chart,
             ground,
             closest,
-            shape,
-            neutral,
+            neutral: wall.neutral.clone(),
             lines,
             leaders,
+            off: vec![[DVec3::ZERO; 2]; n],
+            places: home.clone(),
             home,
-            faces,
+            guess: laid,
+            faces: vec![0; n],
             follower,
             flattener,
-        })
+            shape,
+        };
+        moving.home = moving.targets(edge)?;
+        moving.place(edge)?;
+        for v in 0..n {
+            let [on_last, neutral] = [&wall.on_last, &wall.neutral].map(|m| m.positions[v]);
+            moving.off[v] = [
+                on_last - moving.shape.on_last.positions[v],
+                neutral - moving.neutral.positions[v],
+            ];
+        }
+        Ok(moving)
     }
 
     /// The wall below `edge`: [`Moving::place`], then [`Moving::lay_flat`].
@@ -136,10 +156,15 @@ impl<'a> Moving<'a> {
         }
         for (v, point) in places.iter().enumerate() {
             let found = self.ground.find(*point, self.faces[v]);
+            let [on_last, neutral] = self.off[v];
             self.faces[v] = found.face;
-            self.shape.on_last.positions[v] = self.ground.on_last_at(&found);
-            self.neutral.positions[v] = self.ground.neutral_at(&found);
+            self.shape.on_last.positions[v] = self.ground.on_last_at(&found) + on_last;
+            self.neutral.positions[v] = self.ground.neutral_at(&found) + neutral;
         }
+        let went: Vec<DVec2> = places.iter().zip(&self.places).map(|(p, q)| *p - *q).collect();
+        let carried = carried(triangles, &self.places, &self.guess, &went);
+        self.guess = carried;
+        self.places = places;
         Ok(())
     }
 
@@ -148,8 +173,11 @@ impl<'a> Moving<'a> {
     /// # Errors
     /// When they do not lie flat.
     pub fn lay_flat(&mut self) -> Result<Wall, MovingError> {
-        let laid =
-            self.flattener.flatten_moved(&self.neutral.positions).map_err(WallError::from)?;
+        let laid = self
+            .flattener
+            .flatten_from(&self.neutral.positions, &self.guess)
+            .map_err(WallError::from)?;
+        self.guess.clone_from(&laid.points);
         Ok(Wall::new(self.shape.clone(), self.neutral.clone(), laid)?)
     }
 
@@ -224,6 +252,37 @@ impl Lines {
         ];
         Some(Self { feather, centre_back, seat, shares })
     }
+}
+
+/// A layout after the vertices went by `went` in the plane of the ground: each goes as the map from
+/// there to the layout turns and stretches about it, so that it slides along the layout.
+fn carried(
+    triangles: &[[u32; 3]],
+    places: &[DVec2],
+    layout: &[DVec2],
+    went: &[DVec2],
+) -> Vec<DVec2> {
+    let mut maps = vec![(DMat2::ZERO, 0.0); places.len()];
+    for t in triangles {
+        let sides = |at: &[DVec2]| {
+            let [a, b, c] = t.map(|v| at[v as usize]);
+            DMat2::from_cols(b - a, c - a)
+        };
+        let here = sides(places);
+        let twice = here.determinant();
+        // The inverse times the area, which never fails.
+        let adjugate = DMat2::from_cols(
+            DVec2::new(here.y_axis.y, -here.x_axis.y),
+            DVec2::new(-here.y_axis.x, here.x_axis.x),
+        );
+        let map = sides(layout) * adjugate;
+        for v in t {
+            maps[*v as usize].0 += map;
+            maps[*v as usize].1 += twice;
+        }
+    }
+    let after = layout.iter().zip(maps).zip(went);
+    after.map(|((at, (map, area)), by)| *at + map * *by / area).collect()
 }
 
 /// The place nearest to one in space, in the plane of the ground.

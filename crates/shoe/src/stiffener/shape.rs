@@ -50,76 +50,54 @@ pub(super) struct Shape {
 }
 
 impl Shape {
-    /// Cuts out what lies within `bounds` and divides it into triangles with edges of about `edge`
-    /// mm.
+    /// Cuts out what lies within `bounds`, and the wall about it as far as `border` where there is
+    /// one, and divides it into triangles with edges of about `edge` mm.
     ///
     /// # Errors
     /// When the last has a hole or fold in the way.
     pub(super) fn cut_out(
         chart: &Chart<'_, '_>,
         bounds: &Bounds,
+        border: Option<&Bounds>,
         edge: f64,
     ) -> Result<Self, WallError> {
         let surface = chart.surface();
-        let [left, right] = bounds.ends;
-        let mut lower = vec![feather_point(chart, left)?];
-        for (along, _) in chart.feather_between(left, right) {
-            lower.push(feather_point(chart, *along)?);
-        }
-        lower.push(feather_point(chart, right)?);
-        let mut upper = vec![lower[lower.len() - 1]];
-        let free = &bounds.free_edge;
-        for (along, up) in &free[1..free.len() - 1] {
-            upper.push(chart.point(*along, *up)?);
-        }
-        upper.push(lower[0]);
-        let place = |p: &SurfacePoint| p.position(surface.mesh);
-        let mut marks = vec![place(&lower[0]), place(&lower[lower.len() - 1])];
-        let on_corners = |corners: Vec<SurfacePoint>, snap: f64| -> Vec<SurfacePoint> {
-            corners.into_iter().map(|c| c.snapped(surface.mesh, snap)).collect()
-        };
-        let lower = on_corners(lower, FEATHER_SNAP);
-        let right_end = lower[lower.len() - 1];
-        let mut upper = on_corners(upper, SNAP);
-        upper[0] = right_end;
-        if let Some(last) = upper.last_mut() {
-            *last = lower[0];
-        }
-        let mut points = open_path(surface, &lower, FEATHER_SNAP)?.points;
+        let lines = Corners::new(chart, bounds, border)?;
+        let path = |corners: &[SurfacePoint], snap| open_path(surface, corners, snap);
+        let mut points = path(&lines.feather, FEATHER_SNAP)?.points;
         points.pop();
-        points.extend(open_path(surface, &upper, SNAP)?.points);
+        points.extend(path(lines.outer.as_ref().unwrap_or(&lines.free_edge), SNAP)?.points);
         points.pop();
-        let outline = SurfacePath { points, closed: true };
-
-        let (top, seat) = (chart.point(0.0, bounds.back)?, feather_point(chart, 0.0)?);
-        marks.extend([place(&top), place(&seat)]);
-        let top = top.snapped(surface.mesh, SNAP);
-        let seat = seat.snapped(surface.mesh, FEATHER_SNAP);
-        let mut up: Vec<SurfacePoint> = vec![seat];
-        up.extend(
-            chart
-                .ruler(0.0)?
-                .skip_while(|s| s.walked < FEATHER_SNAP)
-                .take_while(|s| s.walked < bounds.back - SNAP)
-                .map(|s| s.at.snapped(surface.mesh, SNAP)),
-        );
-        up.push(top);
-        let centre_back = open_path(surface, &up, SNAP)?;
-
-        let cut = imprint(surface, &[outline, centre_back])?;
+        let mut paths = vec![SurfacePath { points, closed: true }];
+        paths.push(path(&lines.centre_back, SNAP)?);
+        if border.is_some() {
+            paths.push(path(&lines.free_edge, SNAP)?);
+        }
+        let cut = imprint(surface, &paths)?;
         let patch = patch_left_of(&cut)?;
         let ring = &patch.paths[0];
-        let turn = nearest(&patch.mesh, ring, right_end.position(surface.mesh));
-        let mut free_edge: Vec<u32> = ring[turn..].to_vec();
-        free_edge.push(ring[0]);
-        let lines = [ring[..=turn].to_vec(), free_edge, patch.paths[1].clone()];
-        let mut even = remesh(&patch.mesh, &lines, &Sizes::about(edge))?;
+        let (feather, free_edge) = match patch.paths.get(2) {
+            Some(inner) => {
+                let on_ring = |v: Option<&u32>| ring.iter().position(|w| Some(w) == v);
+                let ends = on_ring(inner.last()).zip(on_ring(inner.first()));
+                let (left, right) = ends.ok_or(PatchError::NotEnclosed)?;
+                (ring[left..=right.max(left)].to_vec(), inner.clone())
+            }
+            None => {
+                let turn = nearest(&patch.mesh, ring, lines.marks[1]);
+                let mut free_edge: Vec<u32> = ring[turn..].to_vec();
+                free_edge.push(ring[0]);
+                (ring[..=turn].to_vec(), free_edge)
+            }
+        };
+        let chains = [feather, free_edge, patch.paths[1].clone()];
+        let mut even = remesh(&patch.mesh, &chains, &Sizes::about(edge))?;
         // Where the cut went through a vertex of the scan instead, the marks take their own
         // places again.
         for end in even.lines.iter().flat_map(|line| [line[0], line[line.len() - 1]]) {
             let here = &mut even.mesh.positions[end as usize];
             let near = |p: &&DVec3| p.distance(*here);
-            let own = marks.iter().min_by(|a, b| near(a).total_cmp(&near(b)));
+            let own = lines.marks.iter().min_by(|a, b| near(a).total_cmp(&near(b)));
             if let Some(own) = own.filter(|own| near(own) <= 2.0 * FEATHER_SNAP) {
                 *here = *own;
             }
@@ -132,13 +110,120 @@ impl Shape {
         let off_scan = apart(&patch.mesh, &on_last);
         Ok(Self { on_last, feather, free_edge, centre_back, off_scan })
     }
+
+    /// What lies below the free edge, and the places of its vertices among `places`, those of all.
+    pub(super) fn without_border(self, places: &[DVec3]) -> (Self, Vec<DVec3>) {
+        let triangles = &self.on_last.triangles;
+        let mut wall: Vec<[u32; 2]> =
+            self.free_edge.windows(2).map(|w| [w[0].min(w[1]), w[0].max(w[1])]).collect();
+        wall.sort_unstable();
+        let mut sides: Vec<([u32; 2], u32)> = Vec::with_capacity(3 * triangles.len());
+        for (t, face) in triangles.iter().zip(0..) {
+            let ends = [0, 1, 2].map(|k| (t[k], t[(k + 1) % 3]));
+            sides.extend(ends.map(|(a, b)| ([a.min(b), a.max(b)], face)));
+        }
+        sides.retain(|(ends, _)| wall.binary_search(ends).is_err());
+        sides.sort_unstable();
+        // What hangs together without crossing the free edge, from the seat on.
+        let mut belongs: Vec<u32> = (0..triangles.len() as u32).collect();
+        for pair in sides.chunk_by(|a, b| a.0 == b.0).filter(|same| same.len() == 2) {
+            let [a, b] = [pair[0].1, pair[1].1].map(|face| root(&mut belongs, face));
+            belongs[a.max(b) as usize] = a.min(b);
+        }
+        let at_seat = triangles.iter().position(|t| t.contains(&self.centre_back[0]));
+        let inside = root(&mut belongs, at_seat.unwrap_or(0) as u32);
+        let kept: Vec<[u32; 3]> = triangles
+            .iter()
+            .zip(0..)
+            .filter(|(_, face)| root(&mut belongs, *face) == inside)
+            .map(|(t, _)| *t)
+            .collect();
+        let mut number = vec![u32::MAX; places.len()];
+        kept.iter().flatten().for_each(|v| number[*v as usize] = 0);
+        let used: Vec<usize> = (0..places.len()).filter(|v| number[*v] == 0).collect();
+        for (new, old) in (0..).zip(&used) {
+            number[*old] = new;
+        }
+        let renamed = |chain: &[u32]| chain.iter().map(|v| number[*v as usize]).collect();
+        let shape = Self {
+            on_last: TriMesh {
+                positions: used.iter().map(|v| self.on_last.positions[*v]).collect(),
+                triangles: kept.iter().map(|t| t.map(|v| number[v as usize])).collect(),
+            },
+            feather: renamed(&self.feather),
+            free_edge: renamed(&self.free_edge),
+            centre_back: renamed(&self.centre_back),
+            off_scan: self.off_scan,
+        };
+        (shape, used.iter().map(|v| places[*v]).collect())
+    }
 }
 
-fn feather_point(
-    chart: &Chart<'_, '_>,
-    along: f64,
-) -> Result<SurfacePoint, ChartError> {
-    chart.on_surface(chart.feather(along)).ok_or(ChartError::FeatherTooShort(0))
+/// The least triangle that `face` hangs together with, by what is known so far.
+fn root(belongs: &mut [u32], mut face: u32) -> u32 {
+    while belongs[face as usize] != face {
+        belongs[face as usize] = belongs[belongs[face as usize] as usize];
+        face = belongs[face as usize];
+    }
+    face
+}
+
+/// The places that the lines run through.
+struct Corners {
+    /// From the left end of the border, where there is one, to the right.
+    feather: Vec<SurfacePoint>,
+    /// From the right end to the left one.
+    free_edge: Vec<SurfacePoint>,
+    /// The border's.
+    outer: Option<Vec<SurfacePoint>>,
+    /// From the seat up.
+    centre_back: Vec<SurfacePoint>,
+    /// Left end, right end, top and seat before they were moved onto corners of the scan, mm.
+    marks: [DVec3; 4],
+}
+
+impl Corners {
+    fn new(
+        chart: &Chart<'_, '_>,
+        bounds: &Bounds,
+        border: Option<&Bounds>,
+    ) -> Result<Self, WallError> {
+        let mesh = chart.surface().mesh;
+        let along = |along: f64| {
+            chart.on_surface(chart.feather(along)).ok_or(ChartError::FeatherTooShort(0))
+        };
+        let on_line = |place: f64| along(place).map(|p| p.snapped(mesh, FEATHER_SNAP));
+        let [left, right] = border.unwrap_or(bounds).ends;
+        let mut stops: Vec<f64> =
+            chart.feather_between(left, right).iter().map(|(along, _)| *along).collect();
+        stops.extend([left, right]);
+        stops.extend(bounds.ends);
+        stops.sort_by(f64::total_cmp);
+        stops.dedup();
+        let feather = stops.iter().map(|s| on_line(*s)).collect::<Result<_, _>>()?;
+        let edge = |bounds: &Bounds| -> Result<Vec<SurfacePoint>, ChartError> {
+            let mut corners = vec![on_line(bounds.ends[1])?];
+            for (along, up) in &bounds.free_edge[1..bounds.free_edge.len() - 1] {
+                corners.push(chart.point(*along, *up)?.snapped(mesh, SNAP));
+            }
+            corners.push(on_line(bounds.ends[0])?);
+            Ok(corners)
+        };
+        let top = chart.point(0.0, bounds.back)?;
+        let mut centre_back: Vec<SurfacePoint> = vec![on_line(0.0)?];
+        centre_back.extend(
+            chart
+                .ruler(0.0)?
+                .skip_while(|s| s.walked < FEATHER_SNAP)
+                .take_while(|s| s.walked < bounds.back - SNAP)
+                .map(|s| s.at.snapped(mesh, SNAP)),
+        );
+        centre_back.push(top.snapped(mesh, SNAP));
+        let [left, right] = bounds.ends;
+        let marks = [along(left)?, along(right)?, top, along(0.0)?].map(|p| p.position(mesh));
+        let outer = border.map(edge).transpose()?;
+        Ok(Self { feather, free_edge: edge(bounds)?, outer, centre_back, marks })
+    }
 }
 
 /// The place in `chain` of the vertex nearest to `place`.

@@ -25,6 +25,13 @@ pub const LINE_PARTS: usize = 4;
 /// a small part of the bend of a heel.
 const NORMAL_REACH: f64 = 5.0;
 
+/// The wall is cut out this much wider than the piece, mm, where the last goes so far: more than
+/// the normals' reach, so that those at the edge are averaged over both its sides.
+const BORDER: f64 = 6.0;
+
+/// Step along the free edge of a wider piece, mm.
+const BORDER_STEP: f64 = 2.0;
+
 /// How stiffly the lines that must keep their length do so; see `flatten`.
 const HELD_STIFFNESS: f64 = 6e4;
 
@@ -116,8 +123,12 @@ impl Wall {
         edge: &TopEdge,
         neutral_offset: f64,
     ) -> Result<Self, WallError> {
-        let shape = Shape::cut_out(chart, &bounds(edge), WORKING_EDGE)?;
+        let bounds = bounds(edge);
+        let bordered = Shape::cut_out(chart, &bounds, Some(&wider(edge, BORDER)), WORKING_EDGE);
+        let shape = bordered.or_else(|_| Shape::cut_out(chart, &bounds, None, WORKING_EDGE))?;
         let Warned { value: neutral, warnings } = neutral(&shape, neutral_offset);
+        let (shape, places) = shape.without_border(&neutral.positions);
+        let neutral = TriMesh { positions: places, triangles: shape.on_last.triangles.clone() };
         let laid = flatten::flatten(&neutral, &held(&shape))?;
         Ok(Self { warnings, ..Self::new(shape, neutral, laid)? })
     }
@@ -200,6 +211,30 @@ pub(super) fn bounds(edge: &TopEdge) -> Bounds {
         free_edge: edge.free_edge(),
         back: edge.height(0.0) + edge.zero,
     }
+}
+
+/// What lies within `beyond` mm of the piece below `edge`, upward and along.
+pub(super) fn wider(edge: &TopEdge, beyond: f64) -> Bounds {
+    let [left, right] = edge.ends.map(|end| end.along);
+    let (left, right) = (left - beyond, right + beyond);
+    let high = |along: f64| edge.height(along) + edge.zero + beyond;
+    let side = |along: f64| {
+        let steps = (high(along) / BORDER_STEP).ceil();
+        (0..steps as usize).map(move |i| (along, high(along) * i as f64 / steps))
+    };
+    let mut free_edge: Vec<(f64, f64)> = side(right).collect();
+    // The seat is one of the steps.
+    let (first, last) = ((left / BORDER_STEP).ceil() as i64, (right / BORDER_STEP).floor() as i64);
+    free_edge.push((right, high(right)));
+    let inner = (first..=last).rev().map(|i| i as f64 * BORDER_STEP);
+    free_edge.extend(
+        inner.filter(|a| *a > left + BORDER_STEP / 2.0 && *a < right - BORDER_STEP / 2.0).map(|a| (a, high(a))),
+    );
+    free_edge.push((left, high(left)));
+    let mut down: Vec<(f64, f64)> = side(left).collect();
+    down.reverse();
+    free_edge.extend(down);
+    Bounds { ends: [left, right], free_edge, back: high(0.0) }
 }
 
 /// Where the middle of the piece's thickness lies, `distance` mm outside the last.
