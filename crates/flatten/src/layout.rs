@@ -187,6 +187,8 @@ pub struct Flattener {
     system: System,
     /// The last layout, under the new numbers.
     last: Option<Start>,
+    /// How the held lines were strained in it.
+    strains: Vec<f64>,
 }
 
 impl Flattener {
@@ -220,6 +222,7 @@ impl Flattener {
             numbering,
             system,
             last: None,
+            strains: Vec::new(),
         };
         HeldEdges::new(&renumbered, &flattener.lines, &flattener.system, 1.0)
             .map_err(|e| flattener.named(e))?;
@@ -354,7 +357,7 @@ impl Flattener {
         let held = self.held_edges(mesh, dirichlet)?;
         let rounds = match begin {
             Begin::Afresh => held.rounds(dirichlet.total_area()),
-            Begin::AsBefore => vec![held],
+            Begin::AsBefore => vec![held.near(&self.strains), held],
         };
         // What `system` holds after a material's stages serves a plain layout badly.
         let by = if self.options.goes_on() { Begin::Afresh } else { begin };
@@ -371,6 +374,7 @@ impl Flattener {
             &mut self.system,
         )?;
         let laid = self.judged(dirichlet, descent);
+        self.strains = held[0].strains(&plain);
         self.last = Some(Start { points: plain, anchors });
         Ok(laid)
     }

@@ -74,22 +74,23 @@ pub(crate) fn descend(
     let mut descent = Descent { points: start.points, iterations: 0, converged: false };
     for (i, held) in rounds.iter().enumerate() {
         let objective = Objective::new(surface, held, start.anchors);
-        let enough = if i + 1 < rounds.len() { ROUND_PROMISE } else { LAST_PROMISE };
-        descend_once(&mut descent, &objective, system, max_iterations, enough, begin)?;
+        let last = i + 1 == rounds.len();
+        descend_once(&mut descent, &objective, system, max_iterations, last, begin)?;
     }
     Ok(descent)
 }
 
-/// Goes on until a step promises less than `enough` of the energy, and neither the points nor
-/// the worst strains move any more.
+/// Goes on until a step promises little of the energy, and in the `last` round neither the points
+/// nor the worst strains move any more.
 fn descend_once(
     descent: &mut Descent,
     objective: &Objective<'_>,
     system: &mut System,
     max_iterations: usize,
-    enough: f64,
+    last: bool,
     begin: Begin,
 ) -> Result<(), FlattenError> {
+    let enough = if last { LAST_PROMISE } else { ROUND_PROMISE };
     let mut energy = objective.energy(&descent.points);
     let mut gradient = objective.gradient(&descent.points);
     let small = SMALL_MOVE * objective.surface.geometry().total_area().sqrt();
@@ -151,8 +152,8 @@ fn descend_once(
             _ => 1.0,
         };
         last_move = moved;
-        let arrived = promise <= enough * scale && rate * moved <= small;
-        if arrived && objective.is_still(&from, &descent.points) {
+        let is_settled = || rate * moved <= small && objective.is_still(&from, &descent.points);
+        if promise <= enough * scale && (!last || is_settled()) {
             descent.converged = true;
             return Ok(());
         }
