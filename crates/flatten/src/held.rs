@@ -95,7 +95,7 @@ const STIFFEN: f64 = 30.0;
 /// A line that may not grow begins to resist this much before its length, as a strain, ever more
 /// until as much after it: with a kink at its length itself, Newton's method goes to and fro
 /// between edges that resist and edges that do not.
-const GRADUAL: f64 = 2e-4;
+const GRADUAL: f64 = 5e-4;
 
 /// The edges and bends of all held lines, and their energy on the scale of the surface's.
 pub(crate) struct HeldEdges {
