@@ -164,4 +164,5 @@ def test_the_back_of_a_built_last(moved, example, tmp_path, radius):
     wall = mesh.submesh([np.flatnonzero(back)], append=True, repair=False)
     for distance in (2.5, -2.5):
         before, after, said = moved(wall, distance)
-        assert_moved(before, after, said, distance, 0.15, 0.15)
+        # Triangles of 3 mm cut across the round that a sharp edge becomes.
+        assert_moved(before, after, said, distance, 0.15, 0.15 if radius else 0.45)
