@@ -53,8 +53,10 @@ fn drag(name: &str, wings: &str, rounds: usize) {
     let brief = job.brief();
 
     let begun = Instant::now();
-    let ground = Ground::about(&chart, &before.edge, brief.neutral_offset()).expect("room about it");
-    let mut moving = Moving::begin(&chart, &ground, &before.edge, &before.wall).expect("it lies there");
+    let ground =
+        Ground::about(&chart, &before.edge, brief.neutral_offset()).expect("room about it");
+    let mut moving =
+        Moving::begin(&chart, &ground, &before.edge, &before.wall).expect("it lies there");
     let once = begun.elapsed();
 
     let (mut parts, mut cold) = (vec![Vec::new(); PARTS.len()], Vec::new());
@@ -87,7 +89,11 @@ fn drag(name: &str, wings: &str, rounds: usize) {
         cold.push(begun.elapsed().as_secs_f64());
     }
     let (whole, cold) = (median(whole), median(cold));
-    println!("{name}: {} triangles, ready to be dragged after {:.2} s", before.wall.on_last.triangles.len(), once.as_secs_f64());
+    println!(
+        "{name}: {} triangles, ready to be dragged after {:.2} s",
+        before.wall.on_last.triangles.len(),
+        once.as_secs_f64()
+    );
     for (part, times) in PARTS.iter().zip(parts) {
         println!("  {part:<18} {:7.2} ms", 1e3 * median(times));
     }

@@ -41,7 +41,8 @@ fn on_ground<T>(
     let before = &drafted.stiffener;
     let distance = job.brief().neutral_offset();
     let ground = Ground::about(&chart, &before.edge, distance).expect("room about the piece");
-    let mut moving = Moving::begin(&chart, &ground, &before.edge, &before.wall).expect("it lies there");
+    let mut moving =
+        Moving::begin(&chart, &ground, &before.edge, &before.wall).expect("it lies there");
     with(&chart, &mut moving)
 }
 

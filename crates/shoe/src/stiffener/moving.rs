@@ -199,11 +199,7 @@ impl<'a> Moving<'a> {
             let place = match i {
                 0 => self.chart.feather(bounds.ends[1]),
                 i if i == last => self.chart.feather(bounds.ends[0]),
-                _ => self
-                    .chart
-                    .point(*along, *up)
-                    .map_err(WallError::from)?
-                    .position(surface.mesh),
+                _ => self.chart.point(*along, *up).map_err(WallError::from)?.position(surface.mesh),
             };
             if along.abs() < bounds.free_edge[top].0.abs() {
                 top = i;
@@ -239,7 +235,8 @@ impl Lines {
         let feather = PlaneLine::new(ground.feather());
         let centre_back = PlaneLine::new(ground.centre_back());
         let seat = feather.nearest(centre_back.at(0.0));
-        let at = |chain: &[u32]| -> Vec<DVec2> { chain.iter().map(|v| home[*v as usize]).collect() };
+        let at =
+            |chain: &[u32]| -> Vec<DVec2> { chain.iter().map(|v| home[*v as usize]).collect() };
         let find = |chain: &[u32], v: Option<&u32>| chain.iter().position(|w| Some(w) == v);
         let at_seat = find(&shape.feather, shape.centre_back.first())?;
         let at_top = find(&shape.free_edge, shape.centre_back.last())?;

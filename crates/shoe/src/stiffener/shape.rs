@@ -2,9 +2,7 @@
 
 use geometry::mesh::TriMesh;
 use geometry::mesh::remesh::{Sizes, apart, remesh, smooth};
-use geometry::surface::{
-    PatchError, SurfacePath, SurfacePoint, imprint, open_path, patch_left_of,
-};
+use geometry::surface::{PatchError, SurfacePath, SurfacePoint, imprint, open_path, patch_left_of};
 use glam::DVec3;
 
 use super::chart::{Chart, ChartError};

@@ -134,11 +134,7 @@ impl Wall {
     }
 
     /// The wall of which a shape, its neutral surface and the layout of that are known.
-    pub(super) fn new(
-        shape: Shape,
-        neutral: TriMesh,
-        laid: Flattening,
-    ) -> Result<Self, WallError> {
+    pub(super) fn new(shape: Shape, neutral: TriMesh, laid: Flattening) -> Result<Self, WallError> {
         if laid.strain.mean.is_nan() || laid.strain.mean > CRUMPLED {
             return Err(WallError::Crumpled { mean: laid.strain.mean });
         }
@@ -228,7 +224,9 @@ pub(super) fn wider(edge: &TopEdge, beyond: f64) -> Bounds {
     free_edge.push((right, high(right)));
     let inner = (first..=last).rev().map(|i| i as f64 * BORDER_STEP);
     free_edge.extend(
-        inner.filter(|a| *a > left + BORDER_STEP / 2.0 && *a < right - BORDER_STEP / 2.0).map(|a| (a, high(a))),
+        inner
+            .filter(|a| *a > left + BORDER_STEP / 2.0 && *a < right - BORDER_STEP / 2.0)
+            .map(|a| (a, high(a))),
     );
     free_edge.push((left, high(left)));
     let mut down: Vec<(f64, f64)> = side(left).collect();
