@@ -143,7 +143,7 @@ def test_noise(moved, make):
     smooth = make()
     before, after, said = moved(bent.rough(smooth, 0.1), 2.5)
     # Between the rounds over its peaks a triangle cuts deeper than over a smooth surface.
-    assert_moved(before, after, said, 2.5, 0.4, 0.2)
+    assert_moved(before, after, said, 2.5, 0.4, 0.4)
 
     def bends(mesh):
         return np.sqrt((mesh.face_adjacency_angles**2).mean())
@@ -164,4 +164,5 @@ def test_the_back_of_a_built_last(moved, example, tmp_path, radius):
     wall = mesh.submesh([np.flatnonzero(back)], append=True, repair=False)
     for distance in (2.5, -2.5):
         before, after, said = moved(wall, distance)
-        assert_moved(before, after, said, distance, 0.15, 0.15)
+        # Triangles of 3 mm cut across the round that a sharp edge becomes.
+        assert_moved(before, after, said, distance, 0.15, 0.15 if radius else 0.45)

@@ -96,7 +96,7 @@ mod tests {
         let rim = boundary_of_disk(&mesh).unwrap();
         let by = |v: u32| {
             // The grid's columns and rows, which are straight lines of equal steps in it.
-            let (column, row) = (f64::from(v % 21), f64::from(v / 21));
+            let (column, row) = (f64::from(v % 20), f64::from(v / 20));
             DVec2::new(0.3 * column - 0.1 * row, 0.2 * row + 1.0)
         };
         let moves: Vec<DVec2> = rim.iter().map(|v| by(*v)).collect();

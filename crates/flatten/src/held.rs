@@ -85,10 +85,17 @@ struct HeldEdge {
     hold: Hold,
     /// Stiffness over the area of the surface, 1/mm.
     stiffness: f64,
+    /// The strain about which its cost is taken for a parabola.
+    near: Option<f64>,
 }
 
 /// From one round of the descent to the next, held lines become stiffer by no more than this.
 const STIFFEN: f64 = 30.0;
+
+/// A line that may not grow begins to resist this much before its length, as a strain, ever more
+/// until as much after it: with a kink at its length itself, Newton's method goes to and fro
+/// between edges that resist and edges that do not.
+const GRADUAL: f64 = 5e-4;
 
 /// The edges and bends of all held lines, and their energy on the scale of the surface's.
 pub(crate) struct HeldEdges {
@@ -127,6 +134,7 @@ impl HeldEdges {
                     rest,
                     hold: held.hold,
                     stiffness: stiffness / total_area,
+                    near: None,
                 });
             }
         }
@@ -152,11 +160,22 @@ impl HeldEdges {
         factors.into_iter().rev().map(softer).collect()
     }
 
+    /// The strain of each edge in a layout.
+    pub(crate) fn strains(&self, points: &[DVec2]) -> Vec<f64> {
+        self.edges.iter().map(|e| e.strain(e.span(points).length())).collect()
+    }
+
+    /// The same lines, their cost a parabola about the strains of another layout: without the bend
+    /// between an edge that resists and one that does not.
+    pub(crate) fn near(&self, strains: &[f64]) -> Self {
+        let edges = self.edges.iter().zip(strains);
+        let edges = edges.map(|(e, strain)| HeldEdge { near: Some(*strain), ..*e });
+        Self { edges: edges.collect(), bends: self.bends.clone() }
+    }
+
     pub(crate) fn energy(&self, points: &[DVec2]) -> f64 {
-        let stretching = self.edges.iter().map(|e| {
-            let strain = e.resisted_strain(e.span(points).length());
-            e.stiffness * e.rest * strain * strain
-        });
+        let stretching =
+            self.edges.iter().map(|e| e.stiffness * e.rest * e.cost(e.span(points).length()).value);
         stretching.sum::<f64>() + self.bends.iter().map(|b| b.energy(points)).sum::<f64>()
     }
 
@@ -164,7 +183,7 @@ impl HeldEdges {
         for e in &self.edges {
             let span = e.span(points);
             let length = span.length();
-            let pull = span * (2.0 * e.stiffness * e.resisted_strain(length) / length);
+            let pull = span * (e.stiffness * e.cost(length).slope / length);
             gradient[e.ends[0] as usize] -= pull;
             gradient[e.ends[1] as usize] += pull;
         }
@@ -175,17 +194,17 @@ impl HeldEdges {
         for e in &self.edges {
             let span = e.span(points);
             let length = span.length();
-            let strain = e.resisted_strain(length);
-            if strain == 0.0 && e.hold == Hold::NotLonger {
+            let cost = e.cost(length);
+            if cost.slope == 0.0 && cost.bend == 0.0 {
                 continue;
             }
             let along = span / length;
             let across = along.perp();
-            let mut turn = 2.0 * e.stiffness * strain / length;
+            let mut turn = e.stiffness * cost.slope / length;
             if curvature == Curvature::Projected {
                 turn = turn.max(0.0);
             }
-            let stretch = 2.0 * e.stiffness / e.rest;
+            let stretch = e.stiffness * cost.bend / e.rest;
             let block = DMat2::from_cols(along * along.x, along * along.y) * stretch
                 + DMat2::from_cols(across * across.x, across * across.y) * turn;
             let [a, b] = e.ends;
@@ -202,12 +221,48 @@ impl HeldEdge {
         points[self.ends[1] as usize] - points[self.ends[0] as usize]
     }
 
-    /// The part of the strain that costs.
-    fn resisted_strain(&self, length: f64) -> f64 {
-        let strain = (length - self.rest) / self.rest;
-        match self.hold {
-            Hold::Keep => strain,
-            Hold::NotLonger => strain.max(0.0),
+    fn strain(&self, length: f64) -> f64 {
+        (length - self.rest) / self.rest
+    }
+
+    /// What the strain costs.
+    fn cost(&self, length: f64) -> Cost {
+        let strain = self.strain(length);
+        match self.near {
+            None => Cost::of(strain, self.hold),
+            Some(near) => Cost::of(near, self.hold).carried_by(strain - near),
+        }
+    }
+}
+
+/// The square of a strain as far as it is resisted, with its derivatives by the strain.
+struct Cost {
+    value: f64,
+    slope: f64,
+    bend: f64,
+}
+
+impl Cost {
+    fn of(strain: f64, hold: Hold) -> Self {
+        if hold == Hold::Keep || strain >= GRADUAL {
+            return Self { value: strain * strain, slope: 2.0 * strain, bend: 2.0 };
+        }
+        let begun = (strain + GRADUAL).max(0.0);
+        let resisted = begun * begun / (4.0 * GRADUAL);
+        let slope = begun / (2.0 * GRADUAL);
+        Self {
+            value: resisted * resisted,
+            slope: 2.0 * resisted * slope,
+            bend: 3.0 * slope * slope,
+        }
+    }
+
+    /// The cost at a strain that is higher by `strain`, were it a parabola.
+    fn carried_by(self, strain: f64) -> Self {
+        Self {
+            value: self.value + strain * (self.slope + strain * self.bend / 2.0),
+            slope: self.slope + strain * self.bend,
+            bend: self.bend,
         }
     }
 }

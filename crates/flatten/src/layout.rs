@@ -187,6 +187,8 @@ pub struct Flattener {
     system: System,
     /// The last layout, under the new numbers.
     last: Option<Start>,
+    /// How the held lines were strained in it.
+    strains: Vec<f64>,
 }
 
 impl Flattener {
@@ -220,6 +222,7 @@ impl Flattener {
             numbering,
             system,
             last: None,
+            strains: Vec::new(),
         };
         HeldEdges::new(&renumbered, &flattener.lines, &flattener.system, 1.0)
             .map_err(|e| flattener.named(e))?;
@@ -295,11 +298,13 @@ impl Flattener {
     /// When there are not as many positions as vertices.
     pub fn flatten_moved(&mut self, positions: &[DVec3]) -> Result<Flattening, FlattenError> {
         let last = self.last.take();
-        self.flatten_again(positions, last)
+        self.flatten_again(positions, last, Begin::AsBefore)
     }
 
     /// As [`Flattener::flatten_moved`], beginning with `guess` instead, in any pose: where vertices
-    /// moved along the surface, a layout in which they moved as well.
+    /// moved along the surface, a layout in which they moved as well. It ends where points move on
+    /// by less than a few thousandths of a millimetre on a piece of a shoe, and the worst strains
+    /// stand still: good enough to be looked at.
     ///
     /// # Errors
     /// As [`flatten`].
@@ -314,13 +319,14 @@ impl Flattener {
         assert_eq!(guess.len(), positions.len(), "as many guesses as positions");
         let guess = self.numbering.to_new(guess);
         let last = self.last.take().map(|last| Start::posed(guess, last.anchors));
-        self.flatten_again(positions, last)
+        self.flatten_again(positions, last, Begin::ToLookAt)
     }
 
     fn flatten_again(
         &mut self,
         positions: &[DVec3],
         start: Option<Start>,
+        begin: Begin,
     ) -> Result<Flattening, FlattenError> {
         assert_eq!(positions.len(), self.mesh.positions.len(), "as many positions as vertices");
         self.mesh.positions.copy_from_slice(positions);
@@ -330,7 +336,7 @@ impl Flattener {
         if let Some(start) = start
             && dirichlet.energy(&start.points).is_finite()
         {
-            let warm = self.descend(&mesh, &dirichlet, start, Begin::AsBefore)?;
+            let warm = self.descend(&mesh, &dirichlet, start, begin)?;
             if warm.converged && warm.overlaps == 0 {
                 return Ok(warm);
             }
@@ -354,7 +360,7 @@ impl Flattener {
         let held = self.held_edges(mesh, dirichlet)?;
         let rounds = match begin {
             Begin::Afresh => held.rounds(dirichlet.total_area()),
-            Begin::AsBefore => vec![held],
+            _ => vec![held.near(&self.strains), held],
         };
         // What `system` holds after a material's stages serves a plain layout badly.
         let by = if self.options.goes_on() { Begin::Afresh } else { begin };
@@ -371,6 +377,7 @@ impl Flattener {
             &mut self.system,
         )?;
         let laid = self.judged(dirichlet, descent);
+        self.strains = held[0].strains(&plain);
         self.last = Some(Start { points: plain, anchors });
         Ok(laid)
     }

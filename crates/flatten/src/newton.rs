@@ -19,6 +19,9 @@ const ROUND_PROMISE: f64 = 1e-4;
 /// surface: less than a thousandth of a millimetre on a piece of a shoe. The energy alone hardly
 /// feels long wings turn.
 const SMALL_MOVE: f64 = 3e-9;
+/// The same where the layout is only looked at while it changes: a few thousandths of a
+/// millimetre.
+const UNSEEN_MOVE: f64 = 3e-5;
 /// The last step moves the 99 % quantile of the strain by less than this, percent: what the
 /// energy hardly feels may still show at the worst places.
 const STILL: f64 = 0.01;
@@ -59,6 +62,8 @@ pub(crate) enum Begin {
     Afresh,
     /// The factorisation that `system` holds, of nearly the same layout.
     AsBefore,
+    /// The same, for a layout that is only looked at.
+    ToLookAt,
 }
 
 /// Descends from `start` to the least energy of the surface and the held lines together, the
@@ -74,31 +79,33 @@ pub(crate) fn descend(
     let mut descent = Descent { points: start.points, iterations: 0, converged: false };
     for (i, held) in rounds.iter().enumerate() {
         let objective = Objective::new(surface, held, start.anchors);
-        let enough = if i + 1 < rounds.len() { ROUND_PROMISE } else { LAST_PROMISE };
-        descend_once(&mut descent, &objective, system, max_iterations, enough, begin)?;
+        let last = i + 1 == rounds.len();
+        descend_once(&mut descent, &objective, system, max_iterations, last, begin)?;
     }
     Ok(descent)
 }
 
-/// Goes on until a step promises less than `enough` of the energy, and neither the points nor
-/// the worst strains move any more.
+/// Goes on until a step promises little of the energy, and in the `last` round neither the points
+/// nor the worst strains move any more.
 fn descend_once(
     descent: &mut Descent,
     objective: &Objective<'_>,
     system: &mut System,
     max_iterations: usize,
-    enough: f64,
+    last: bool,
     begin: Begin,
 ) -> Result<(), FlattenError> {
+    let enough = if last { LAST_PROMISE } else { ROUND_PROMISE };
     let mut energy = objective.energy(&descent.points);
     let mut gradient = objective.gradient(&descent.points);
-    let small = SMALL_MOVE * objective.surface.geometry().total_area().sqrt();
+    let small = if begin == Begin::ToLookAt { UNSEEN_MOVE } else { SMALL_MOVE };
+    let small = small * objective.surface.geometry().total_area().sqrt();
     descent.converged = false;
     // The step from which on the full Hessian is tried: near the optimum from the first.
-    let mut full_from = if begin == Begin::AsBefore { descent.iterations } else { usize::MAX };
+    let mut full_from = if begin == Begin::Afresh { usize::MAX } else { descent.iterations };
     let mut secants = Secants::default();
     // What the last step promised, where its factorisation may serve once more.
-    let mut serving = (begin == Begin::AsBefore).then_some(f64::INFINITY);
+    let mut serving = (begin != Begin::Afresh).then_some(f64::INFINITY);
     let mut last_move = f64::INFINITY;
     while descent.iterations < max_iterations {
         let iteration = descent.iterations;
@@ -151,8 +158,8 @@ fn descend_once(
             _ => 1.0,
         };
         last_move = moved;
-        let arrived = promise <= enough * scale && rate * moved <= small;
-        if arrived && objective.is_still(&from, &descent.points) {
+        let is_settled = || rate * moved <= small && objective.is_still(&from, &descent.points);
+        if promise <= enough * scale && (!last || is_settled()) {
             descent.converged = true;
             return Ok(());
         }

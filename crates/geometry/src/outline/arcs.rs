@@ -9,6 +9,9 @@ use crate::drawing::{Curve, Knot, arc_circle};
 /// Below this share of the tolerance an arc's rise is no longer worth its huge radius.
 const FLAT_SHARE: f64 = 0.1;
 
+/// A bulge known to this places an arc of a metre to a ten-thousandth of a micrometre.
+const NARROW: f64 = 1e-10;
+
 /// Points nearer to each other than this are one point, mm.
 const SAME_POINT: f64 = 1e-9;
 
@@ -114,18 +117,11 @@ fn fit_piece(run: &[DVec2], tolerance: f64) -> Option<f64> {
     if line_fits(run, tolerance) {
         return Some(0.0);
     }
-    let inner = &run[1..run.len() - 1];
-    let mut low = -1.0_f64;
-    let mut high = 1.0_f64;
-    for &p in inner {
-        let (l, h) = bulges_near(from, to, p, tolerance)?;
-        low = low.max(l);
-        high = high.min(h);
-        if low > high {
-            return None;
-        }
+    let mut bulges = (-1.0, 1.0);
+    for &p in &run[1..run.len() - 1] {
+        bulges = bulges_near(from, to, p, tolerance, bulges)?;
     }
-    let bulge = (low + high) / 2.0;
+    let bulge = (bulges.0 + bulges.1) / 2.0;
     let flat = bulge.abs() * half < tolerance * FLAT_SHARE;
     (!flat && arc_fits(run, bulge, tolerance)).then_some(bulge)
 }
@@ -144,16 +140,20 @@ fn line_fits(run: &[DVec2], tolerance: f64) -> bool {
     })
 }
 
-/// Smallest and largest bulge, within a half circle to either side, of the circles through `from`
-/// and `to` that pass within `tolerance` of `p`.
-fn bulges_near(from: DVec2, to: DVec2, p: DVec2, tolerance: f64) -> Option<(f64, f64)> {
+/// Smallest and largest bulge, within those given, of the circles through `from` and `to` that pass
+/// within `tolerance` of `p`.
+fn bulges_near(
+    from: DVec2,
+    to: DVec2,
+    p: DVec2,
+    tolerance: f64,
+    (mut least, mut most): (f64, f64),
+) -> Option<(f64, f64)> {
     // The circles through two points sweep the plane once, so that the signed distance from `p`
     // falls steadily as the bulge grows: bisection finds where it is plus and minus the tolerance.
     let gap = |bulge: f64| height_above(from, to, bulge, p);
-    let solve = |level: f64| {
-        let (mut low, mut high) = (-1.0, 1.0);
-        // A bulge to 1e-10 places an arc of a metre to a ten-thousandth of a micrometre.
-        for _ in 0..34 {
+    let solve = |level: f64, mut low: f64, mut high: f64| {
+        while high - low > NARROW {
             let middle = (low + high) / 2.0;
             if gap(middle) > level {
                 low = middle;
@@ -163,12 +163,19 @@ fn bulges_near(from: DVec2, to: DVec2, p: DVec2, tolerance: f64) -> Option<(f64,
         }
         (low + high) / 2.0
     };
-    let reachable = gap(-1.0) >= -tolerance && gap(1.0) <= tolerance;
-    reachable.then(|| {
-        let low = if gap(-1.0) <= tolerance { -1.0 } else { solve(tolerance) };
-        let high = if gap(1.0) >= -tolerance { 1.0 } else { solve(-tolerance) };
-        (low, high)
-    })
+    // Most points of a long run ask for nothing that the others do not.
+    let (above, below) = (gap(least), gap(most));
+    if above < -tolerance || below > tolerance {
+        return None;
+    }
+    let within = (least, most);
+    if above > tolerance {
+        least = solve(tolerance, within.0, within.1);
+    }
+    if below < -tolerance {
+        most = solve(-tolerance, within.0, within.1);
+    }
+    Some((least, most))
 }
 
 /// How far `p` lies beyond the arc, on the side to which a positive bulge moves it.
