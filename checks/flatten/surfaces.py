@@ -122,10 +122,11 @@ def saddle(spacing=2.0, seed=5, size=80.0, bend=60.0):
     return np.column_stack([flat, (flat[:, 0] ** 2 - flat[:, 1] ** 2) / (2 * bend)]), triangles
 
 
-def heel_band(spacing=1.8, seed=None, bulge=2.5):
+def heel_band(spacing=1.8, seed=None, bulge=2.5, at=0.0):
     """A wall about a heel: 300 mm from the inside wing round the back to the outside wing, 50 mm
     high at the back and 40 at the ends, about 32 mm round, widest 25 mm up. It bulges by 1.5 mm,
-    and at the back by `bulge` mm more: at 4.0 it strains as much as a strongly rounded heel.
+    and `at` mm beside the back by `bulge` mm more: at the back itself, 4.0 strain as much as
+    a strongly rounded heel.
 
     Returns also the grid's columns and rows, (vertices, triangles, (columns, rows)), or None for
     these when it is irregular.
@@ -153,7 +154,7 @@ def heel_band(spacing=1.8, seed=None, bulge=2.5):
     x, y, h = (np.interp(s, fine, c) for c in (plan[:, 0], plan[:, 1], heading))
     # The wall: it bulges out to 25 mm up and comes in above, most at the back.
     z = t * (40 + 10 * np.cos(np.pi * s / length) ** 2)
-    out = (1.5 + bulge * np.exp(-((s / 60) ** 2))) * (1 - ((z - 25) / 25) ** 2)
+    out = (1.5 + bulge * np.exp(-(((s - at) / 60) ** 2))) * (1 - ((z - 25) / 25) ** 2)
     return (
         np.column_stack([x + out * np.sin(h), y - out * np.cos(h), z]),
         triangles,

@@ -197,6 +197,81 @@ def test_no_cut_from_the_edge_that_was_not_named(featherline_json, tmp_path):
             assert height.min() - 1e-6 <= mouth[2] <= height.max() + 1e-6
 
 
+def beyond(run_vertices, triangles, flat, stretch, compress):
+    """Percent of the area that must stretch, or be compressed, by more percent than given."""
+    rest, area = energy.rest_frames(run_vertices, triangles)
+    pulled = 100 * (1 / np.linalg.svd(energy.jacobians(rest, triangles, flat), compute_uv=False) - 1)
+    over = (pulled.max(1) > stretch) | (-pulled.min(1) > compress)
+    return 100 * area[over].sum() / area.sum()
+
+
+# Limits of damp board that come with the program, percent: common practice, no source.
+BOARD = dict(stretch=3, compress=1)
+
+
+@pytest.fixture(scope="module")
+def boards(featherline_json, tmp_path_factory):
+    """A band that bulges beside the back and its mirror image, of board, cut as far as needed."""
+    vertices, triangles, _ = surfaces.heel_band(spacing=1.75, bulge=4.0, at=15.0)
+    mirrored = vertices * [-1, 1, 1], triangles[:, ::-1]
+    options = ("--relief-cuts", "--material", "board", "--grain", "0")
+    return [
+        Run(featherline_json, tmp_path_factory.mktemp("board"), *form, *options)
+        for form in ((vertices, triangles), mirrored)
+    ]
+
+
+def test_board_is_cut_until_it_keeps_to_its_own_limits(boards, featherline_json, tmp_path):
+    run, report = boards[0], boards[0].report
+    assert 1 <= len(run.cuts) <= MOST and report["limit_met"]
+    over = beyond(run.surface, run.faces, run.flat, **BOARD)
+    assert over <= 6 and report["area_over_limit"] == pytest.approx(over, rel=1e-6)
+    assert "area_over_2" not in report
+    # Without cuts, as the piece comes out of plain flattening.
+    source, out = tmp_path / "band.obj", tmp_path / "flat.obj"
+    write_obj(source, run.vertices, run.triangles)
+    whole = featherline_json("flatten", source, "--out", out, "--material", "board", "--grain", "0")
+    uncut = beyond(run.vertices, run.triangles, read_obj(out)[0][:, :2], **BOARD)
+    assert uncut > 15
+    for ours in (report["uncut_area_over_limit"], whole["area_over_limit"]):
+        assert ours == pytest.approx(uncut, rel=1e-6)
+    # One cut less leaves more strain than the limits allow.
+    fewer = f"--relief-cuts={len(run.cuts) - 1}"
+    left = Run(featherline_json, tmp_path, run.vertices, run.triangles, fewer, "--material", "board")
+    assert not left.report["limit_met"]
+
+
+def test_a_mirrored_band_gets_mirrored_cuts(boards):
+    one, other = boards
+    length = one.report["cut_edge_mm"]
+    assert length == pytest.approx(other.report["cut_edge_mm"], rel=1e-9)
+    places = [cut["along_mm"] for cut in one.cuts]
+    assert abs(np.mean(places) - length / 2) > 3, "the band does not lean"
+    mirrored = [length - cut["along_mm"] for cut in reversed(other.cuts)]
+    assert places == pytest.approx(mirrored, abs=0.01)
+    for cut, its in zip(one.cuts, reversed(other.cuts)):
+        assert cut["depth_mm"] == pytest.approx(its["depth_mm"], abs=0.01)
+        assert cut["opening_mm"] == pytest.approx(its["opening_mm"], abs=0.1)
+
+
+def test_a_material_without_limits_gets_no_cut(featherline_json, tmp_path):
+    form = surfaces.heel_band(spacing=3.5, bulge=4.0)[:2]
+    run = Run(featherline_json, tmp_path, *form, "--relief-cuts", "--material", "plain")
+    assert run.cuts == [] and run.report["limit_met"]
+    assert run.report["uncut_area_over_limit"] == 0 and (run.surface == run.vertices).all()
+
+
+def test_a_person_reads_the_limits_with_and_without(featherline, tmp_path):
+    source, out = tmp_path / "band.obj", tmp_path / "flat.obj"
+    write_obj(source, *surfaces.heel_band(spacing=3.5, bulge=4.0)[:2])
+    asked = ("flatten", source, "--out", out, "--relief-cuts=3", "--material", "board")
+    told = featherline(*asked).stdout
+    assert "stretched by more than 3 % or compressed by more than 1 %, without them" in told
+    refused = featherline(*asked, "--worst-strain")
+    assert refused.returncode == 1
+    assert "spreads the strain" in refused.stderr and "--relief-cuts" in refused.stderr
+
+
 def test_the_same_bytes_twice_and_a_summary_for_people(featherline, tmp_path):
     source = tmp_path / "band.obj"
     write_obj(source, *surfaces.heel_band(spacing=3.5, bulge=4.0)[:2])

@@ -18,6 +18,11 @@ impl Progress {
         }
         Self(bar)
     }
+
+    /// What is being done now.
+    pub(crate) fn now(&self, doing: impl Into<String>) {
+        self.0.set_message(doing.into());
+    }
 }
 
 impl Drop for Progress {

@@ -4,7 +4,10 @@ mod surfaces;
 
 use std::collections::BTreeSet;
 
-use flatten::cuts::{CutError, CutOptions, ReliefCuts, SidesError, four_sides, suggest};
+use flatten::cuts::{
+    CutError, CutOptions, Goal, KeptClear, Limit, ReliefCuts, SidesError, four_sides, suggest,
+};
+use flatten::{HeldLine, Hold, Material, Options};
 use geometry::mesh::TriMesh;
 use geometry::mesh::adjacency::Adjacency;
 use glam::DVec2;
@@ -133,7 +136,7 @@ fn where_the_sides_would_overlap_a_v_is_taken_away() {
     let mesh = saddle(30, 30);
     let mut options = CutOptions::new(rim(&mesh), 2, 25.0);
     options.goal.area_over = 1.0;
-    options.goal.strain = 1.0;
+    options.goal = Goal { limit: Limit::Strain(1.0), times: 3.5, ..options.goal };
     let found = suggested(&mesh, &options);
     assert!(!found.cuts.is_empty());
     assert!(found.judged_cut.area_over < found.judged_uncut.area_over);
@@ -163,6 +166,94 @@ fn where_the_sides_would_overlap_a_v_is_taken_away() {
 fn from_side(p: DVec2, a: DVec2, b: DVec2) -> f64 {
     let t = ((p - a).dot(b - a) / (b - a).length_squared()).clamp(0.0, 1.0);
     p.distance(a.lerp(b, t))
+}
+
+fn of_material(material: &str, edge: Vec<u32>, most: usize) -> CutOptions {
+    let material: Material = material.parse().expect("a material");
+    let mut options = CutOptions::new(edge, most, 20.0);
+    options.goal = Goal::within(&material);
+    options.layout = Options { material: Some(material), ..Options::default() };
+    options
+}
+
+#[test]
+fn board_is_brought_within_its_limits_by_the_fewest_cuts() {
+    let mesh = bulged_band(118, 20, 4.0);
+    let options = of_material("board", row(118, 0), 5);
+    let found = suggested(&mesh, &options);
+    assert!(found.met && !found.cuts.is_empty());
+    let over = |flat: &flatten::Flattening| flat.area_over_limit.expect("board has limits");
+    assert!(over(&found.uncut) > 15.0 && over(&found.cut) <= 6.0);
+    // Judged by the same limits that the layout is.
+    assert!((over(&found.uncut) - found.judged_uncut.area_over).abs() < 1e-9);
+    assert!((over(&found.cut) - found.judged_cut.area_over).abs() < 1e-9);
+    let fewer = CutOptions { most: found.cuts.len() - 1, ..options };
+    assert!(!suggested(&mesh, &fewer).met);
+}
+
+#[test]
+fn a_sheet_without_limits_needs_no_cut() {
+    let mesh = bulged_band(60, 11, 4.0);
+    let found = suggested(&mesh, &of_material("plain", row(60, 0), 5));
+    assert!(found.cuts.is_empty() && found.met);
+    assert_eq!((found.judged_uncut.times, found.judged_uncut.area_over), (0.0, 0.0));
+    // Without a limit for compression only stretching counts.
+    let found = suggested(&mesh, &of_material("board,compress=none", row(60, 0), 0));
+    let stretched = |s: &[f64; 2]| s.iter().any(|s| 1.0 / s > 1.03);
+    let areas = mesh.face_areas();
+    let over: f64 = found
+        .uncut
+        .strain
+        .singular_values
+        .iter()
+        .zip(&areas)
+        .filter(|(s, _)| stretched(s))
+        .map(|(_, a)| a)
+        .sum();
+    let share = 100.0 * over / areas.iter().sum::<f64>();
+    assert!(share > 0.5 && (share - found.judged_uncut.area_over).abs() < 1e-9, "{share}");
+}
+
+#[test]
+fn lines_keep_their_lengths_between_the_cuts_and_some_keep_cuts_away() {
+    let (columns, rows) = (81, 14);
+    let mesh = bulged_band(columns, rows, 4.0);
+    let edge = row(columns, 0);
+    let middle: Vec<u32> = (0..rows).map(|r| (r * columns + columns / 2) as u32).collect();
+    let mut options = CutOptions::new(edge.clone(), 3, 20.0);
+    let held = |vertices: Vec<u32>| HeldLine {
+        vertices,
+        hold: Hold::Keep,
+        share: 1.0,
+        stiffness: 6e4,
+        bending: 0.0,
+    };
+    options.layout.held = vec![held(edge.clone()), held(middle.clone())];
+    options.slits_only = true;
+    let line = middle.iter().map(|v| mesh.positions[*v as usize]).collect();
+    options.clear = vec![KeptClear { line, distance: 11.0 }];
+    let found = suggested(&mesh, &options);
+    assert!(!found.cuts.is_empty());
+    for cut in &found.cuts {
+        assert_eq!(cut.taken, 0.0);
+        for v in &cut.lips.left {
+            let place = found.mesh.positions[*v as usize];
+            let near = |v: &u32| mesh.positions[*v as usize].distance(place);
+            assert!(middle.iter().map(near).fold(f64::INFINITY, f64::min) >= 11.0 - 1e-9);
+        }
+    }
+    // The middle line whole, and the edge in one part more than there are cuts.
+    assert_eq!(found.cut.held.len(), found.cuts.len() + 2);
+    let parts = &found.cut.held[..=found.cuts.len()];
+    let whole: f64 = parts.iter().map(|part| part.on_surface).sum();
+    assert!((whole - length_on(&mesh, &edge)).abs() < 1e-9);
+    for line in &found.cut.held {
+        assert!((line.flat - line.on_surface).abs() < 0.1, "{line:?}");
+    }
+    for (part, cut) in parts.iter().zip(&found.cuts) {
+        assert!(part.on_surface > 5.0 && cut.along > 0.0);
+    }
+    assert!((parts[0].on_surface - found.cuts[0].along).abs() < 0.2);
 }
 
 #[test]

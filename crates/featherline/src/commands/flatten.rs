@@ -89,14 +89,17 @@ impl Flatten {
         let progress = Progress::start(format!("laying {} flat", self.mesh.display()));
         let begin = Instant::now();
         let cannot = || format!("{}: cannot be laid flat", self.mesh.display());
-        let (mesh, flat, cuts) =
-            match self.relief.suggest(&self.mesh, &mesh).with_context(cannot)? {
-                Some((found, cuts)) => (found.mesh, found.cut, Some(cuts)),
-                None => {
-                    let flat = flatten::flatten(&mesh, &options).with_context(cannot)?;
-                    (mesh, flat, None)
-                }
-            };
+        let (mesh, flat, cuts) = match self
+            .relief
+            .suggest(&self.mesh, &mesh, &options, &progress)
+            .with_context(cannot)?
+        {
+            Some((found, cuts)) => (found.mesh, found.cut, Some(cuts)),
+            None => {
+                let flat = flatten::flatten(&mesh, &options).with_context(cannot)?;
+                (mesh, flat, None)
+            }
+        };
         let seconds = begin.elapsed().as_secs_f64();
         drop(progress);
         if !flat.converged {
@@ -178,7 +181,7 @@ impl Flatten {
             n => format!("  it overlaps itself: its edge crosses itself in {n} place(s)"),
         });
         if let Some(cuts) = &report.cuts {
-            text.push_str(&cuts.summary(report.p99_strain));
+            text.push_str(&cuts.summary(report.p99_strain, material));
         }
         text
     }
@@ -186,16 +189,22 @@ impl Flatten {
 
 /// How much of the piece is beyond the limits of its material, in words.
 fn beyond(over: f64, material: &Material) -> String {
-    let limits = match (material.stretch.is_finite(), material.compress.is_finite()) {
+    limits(material).map_or("no limits given".into(), |limits| {
+        format!("{over:.1} % of the area is {limits} ({} unless you gave them)", Material::SOURCE)
+    })
+}
+
+/// What is beyond the limits of a material, in words.
+pub(super) fn limits(material: &Material) -> Option<String> {
+    Some(match (material.stretch.is_finite(), material.compress.is_finite()) {
         (true, true) => format!(
             "stretched by more than {} % or compressed by more than {} %",
             material.stretch, material.compress
         ),
         (true, false) => format!("stretched by more than {} %", material.stretch),
         (false, true) => format!("compressed by more than {} %", material.compress),
-        (false, false) => return "no limits given".into(),
-    };
-    format!("{over:.1} % of the area is {limits} ({} unless you gave them)", Material::SOURCE)
+        (false, false) => return None,
+    })
 }
 
 /// The flat mesh as OBJ text; coordinates are written so that they read back exactly.

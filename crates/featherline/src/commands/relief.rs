@@ -3,24 +3,26 @@
 use std::fmt::Write as _;
 use std::path::{Path, PathBuf};
 
-use flatten::cuts::{self, CutOptions, ReliefCuts};
+use flatten::cuts::{self, CutOptions, Goal, ReliefCuts};
+use flatten::{Material, Options};
 use geometry::mesh::TriMesh;
 
+use super::flatten::limits;
 use crate::one_file;
+use crate::progress::Progress;
 
-/// The strain limit, percent: above it board begins to pipe or gape.
+/// The strain limit without a material, percent: above it board begins to pipe or gape.
 /// Common practice, no source.
 const STRAIN_LIMIT: f64 = 2.0;
 
 #[derive(clap::Args)]
 pub(crate) struct Relief {
-    /// Suggest the fewest relief cuts that bring the strain under 2 %, N at most (5 if not
-    /// given). The cuts stand open in the flat mesh: its first vertices are those read, in their
+    /// Suggest the fewest relief cuts that bring the strain under 2 %, or with --material under the
+    /// limits of that, N at most (5 if not given). The cuts stand open in the flat mesh: its first vertices are those read, in their
     /// order, then those along the cuts; where a V is taken away, the vertices inside it are left
     /// out
     #[arg(
         long, value_name = "N", num_args = 0..=1, require_equals = true, default_missing_value = "5",
-        conflicts_with_all = ["material", "worst_strain"],
         value_parser = clap::value_parser!(u8).range(1..=20)
     )]
     relief_cuts: Option<u8>,
@@ -63,18 +65,48 @@ pub(crate) struct Cuts {
     cuts: Vec<Cut>,
     /// Length of the edge that they start from.
     cut_edge_mm: f64,
-    strain_limit: f64,
     /// Whether at most 6 % of the area is above the limit, and 99 % below 1.75 times it.
     limit_met: bool,
-    /// Percent of the area, as the next.
-    area_over_2: f64,
-    uncut_area_over_2: f64,
+    /// 99 % of the area is strained no more than so many times the limit.
+    p99_times_limit: f64,
+    uncut_p99_times_limit: f64,
+    #[serde(flatten)]
+    over: Over,
     uncut_energy: f64,
     uncut_mean_strain: f64,
     uncut_p95_strain: f64,
     uncut_p99_strain: f64,
     /// Layouts made on the way, most of a coarser surface.
     solves: usize,
+}
+
+/// How much of the area was beyond the limit, percent.
+#[derive(serde::Serialize)]
+#[serde(untagged)]
+enum Over {
+    Strain {
+        strain_limit: f64,
+        area_over_2: f64,
+        uncut_area_over_2: f64,
+    },
+    /// That of the cut piece stands in the report of every piece.
+    Material {
+        uncut_area_over_limit: f64,
+        #[serde(skip)]
+        area_over_limit: f64,
+    },
+}
+
+impl Over {
+    /// With cuts and without.
+    fn both(&self) -> [f64; 2] {
+        match *self {
+            Self::Strain { area_over_2, uncut_area_over_2, .. } => [area_over_2, uncut_area_over_2],
+            Self::Material { area_over_limit, uncut_area_over_limit } => {
+                [area_over_limit, uncut_area_over_limit]
+            }
+        }
+    }
 }
 
 impl Relief {
@@ -84,10 +116,18 @@ impl Relief {
         &self,
         read: &Path,
         mesh: &TriMesh,
+        layout: &Options,
+        progress: &Progress,
     ) -> anyhow::Result<Option<(ReliefCuts, Cuts)>> {
         let Some(most) = self.relief_cuts else { return Ok(None) };
         if let Some(place) = &self.cut_surface {
             one_file::refuse_place(read, place, "--cut-surface")?;
+        }
+        if layout.worst_strain {
+            anyhow::bail!(
+                "--worst-strain spreads the strain over the piece, and --relief-cuts take it away where it \
+                 gathers; give one of the two"
+            );
         }
         let depth = self.cut_depth;
         if !(depth.is_finite() && depth > 0.0) {
@@ -102,18 +142,31 @@ impl Relief {
         let at = |v: u32| mesh.positions[v as usize];
         let cut_edge_mm = edge.windows(2).map(|e| at(e[0]).distance(at(e[1]))).sum();
         let mut options = CutOptions::new(edge, usize::from(most), depth);
-        options.goal = cuts::Goal::under(STRAIN_LIMIT);
-        let found = cuts::suggest(mesh, &options, &mut |_| ())?;
+        let material = layout.material.as_ref();
+        options.goal = material.map_or(Goal::under(STRAIN_LIMIT), Goal::within);
+        options.layout = layout.clone();
+        let found = cuts::suggest(mesh, &options, &mut |now| progress.now(searching(now)))?;
         if let Some(place) = &self.cut_surface {
             one_file::write(place, surface_obj(&found.mesh).as_bytes(), "--cut-surface")?;
         }
+        let (cut, uncut) = (found.judged_cut, found.judged_uncut);
         let told = Cuts {
             cuts: found.cuts.iter().map(told).collect(),
             cut_edge_mm,
-            strain_limit: STRAIN_LIMIT,
             limit_met: found.met,
-            area_over_2: found.judged_cut.area_over,
-            uncut_area_over_2: found.judged_uncut.area_over,
+            p99_times_limit: cut.times,
+            uncut_p99_times_limit: uncut.times,
+            over: match material {
+                None => Over::Strain {
+                    strain_limit: STRAIN_LIMIT,
+                    area_over_2: cut.area_over,
+                    uncut_area_over_2: uncut.area_over,
+                },
+                Some(_) => Over::Material {
+                    area_over_limit: cut.area_over,
+                    uncut_area_over_limit: uncut.area_over,
+                },
+            },
             uncut_energy: found.uncut.energy,
             uncut_mean_strain: found.uncut.strain.mean,
             uncut_p95_strain: found.uncut.strain.p95,
@@ -141,6 +194,14 @@ fn no_sides(error: cuts::SidesError) -> anyhow::Error {
     )
 }
 
+/// How far the search has come, in words.
+fn searching(now: cuts::Progress) -> String {
+    format!(
+        "trying {} relief cut(s): {} of at most {} layouts made, {:.1} % of the area beyond the limit",
+        now.cuts, now.solves, now.most_solves, now.judged.area_over
+    )
+}
+
 fn told(cut: &cuts::Cut) -> Cut {
     Cut {
         along_mm: cut.along,
@@ -154,7 +215,7 @@ fn told(cut: &cuts::Cut) -> Cut {
 
 impl Cuts {
     /// The lines for people, each beginning with a new line.
-    pub(crate) fn summary(&self, p99_strain: f64) -> String {
+    pub(crate) fn summary(&self, p99_strain: f64, material: Option<&Material>) -> String {
         let mut text = String::new();
         if self.cuts.is_empty() {
             text.push_str(if self.limit_met {
@@ -164,14 +225,15 @@ impl Cuts {
             });
             return text;
         }
+        let limits = material
+            .and_then(limits)
+            .unwrap_or_else(|| format!("strained by more than {STRAIN_LIMIT} %"));
+        let [over, uncut_over] = self.over.both();
         let _ = write!(
             text,
-            "\n  {} relief cut(s): {:.1} % of the area is strained by more than {} %, without them \
-             {:.1} %; 99 % of the area below {p99_strain:.2} %, without them {:.2} %",
+            "\n  {} relief cut(s): {over:.1} % of the area is {limits}, without them \
+             {uncut_over:.1} %; 99 % of the area below {p99_strain:.2} %, without them {:.2} %",
             self.cuts.len(),
-            self.area_over_2,
-            self.strain_limit,
-            self.uncut_area_over_2,
             self.uncut_p99_strain,
         );
         for cut in &self.cuts {

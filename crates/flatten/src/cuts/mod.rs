@@ -3,15 +3,19 @@
 //!
 //! A cut is a slit: it opens when the surface is laid flat, or a V is taken away there. `stretch`
 //! is the edge it starts from, `line` its path on the surface, `slit` parts the triangles along
-//! it, `wedge` takes a V away where its sides would overlap, `trial` lays the result flat and judges it, and `search` looks for places and depths, on
-//! a coarser form of the surface where it is large.
+//! it, `wedge` takes a V away where its sides would overlap, `held_anew` parts the lines that keep
+//! their lengths, `trial` lays the result flat, `judge` holds it against a limit, and `search` looks
+//! for places and depths, on a coarser form of the surface where it is large.
 //!
 //! The strain at the tip of a slit grows without bound as the mesh is refined, as at the tip of
 //! a crack (M. Williams 1957, "On the stress distribution at the base of a stationary crack").
 //! So a layout is judged by the strain that 99 % of the area keeps below and by the area above
 //! the limit, never by the largest strain.
 
+mod along;
 mod corners;
+mod held_anew;
+mod judge;
 mod line;
 mod search;
 mod slit;
@@ -23,34 +27,32 @@ use geometry::mesh::TriMesh;
 use geometry::mesh::adjacency::AdjacencyError;
 use geometry::mesh::decimate::decimate_to;
 use geometry::surface::Surface;
+use glam::DVec3;
 
+use self::along::Seen;
 use self::search::Search;
 use self::stretch::Stretch;
-use self::trial::{Bench, Trial, opening};
+use self::trial::{Bench, Trial, distance, opening};
 use crate::disk;
-use crate::layout::{FlattenError, Flattening, Options, flatten};
+use crate::layout::{FlattenError, Flattening, Options};
 
 pub use self::corners::{FourSides, SidesError, four_sides};
+pub use self::judge::{Goal, Judged, Limit};
 pub use self::slit::Lips;
-pub use self::trial::Judged;
 
-/// How much strain is allowed.
-#[derive(Debug, Clone, Copy, PartialEq)]
-pub struct Goal {
-    /// The limit, percent.
-    pub strain: f64,
-    /// How much of the area may be above the limit, percent.
-    pub area_over: f64,
-    /// The strain that 99 % of the area must keep below, percent.
-    pub p99: f64,
+/// A line that no cut may come near.
+#[derive(Debug, Clone, PartialEq)]
+pub struct KeptClear {
+    /// The places it runs through.
+    pub line: Vec<DVec3>,
+    /// The least distance of a cut from it, mm.
+    pub distance: f64,
 }
 
-impl Goal {
-    /// What is asked for under a limit of `strain` percent: that at most 6 % of the area lie
-    /// above it, and 99 % of the area below 1.75 times it. Both are rules of thumb from
-    /// a bulged band, where the tips of five cuts alone strain some 5 % of the area.
-    pub fn under(strain: f64) -> Self {
-        Self { strain, area_over: 6.0, p99: 1.75 * strain }
+impl KeptClear {
+    /// Whether a place on a cut, which is `half` mm wide to either side, is far enough away.
+    fn is_clear(&self, place: DVec3, half: f64) -> bool {
+        self.line.windows(2).all(|e| distance(place, [e[0], e[1]]) >= self.distance + half)
     }
 }
 
@@ -66,6 +68,12 @@ pub struct CutOptions {
     pub deepest: f64,
     /// The least distance of a cut from another and from the rest of the boundary, mm.
     pub apart: f64,
+    /// Lines within the surface, and those of its boundary to which `apart` is too near.
+    pub clear: Vec<KeptClear>,
+    /// Whether cuts that would have to lose a V, because their sides would overlap, are left out.
+    pub slits_only: bool,
+    /// How the surface is laid flat, without and with cuts: what it is made of, what is held.
+    pub layout: Options,
     /// When the surface lies flat enough.
     pub goal: Goal,
     /// The most layouts that are made on the way, most of them of the coarser surface.
@@ -84,6 +92,9 @@ impl CutOptions {
             most,
             deepest,
             apart: 8.0,
+            clear: Vec::new(),
+            slits_only: false,
+            layout: Options::default(),
             goal: Goal::under(2.0),
             most_solves: 600,
             coarse: 3000,
@@ -190,49 +201,73 @@ pub fn suggest(
     options: &CutOptions,
     progress: &mut dyn FnMut(Progress),
 ) -> Result<ReliefCuts, CutError> {
-    let measures = [
-        ("greatest depth", options.deepest),
-        ("least distance", options.apart),
-        ("strain limit", options.goal.strain),
-        ("allowed area", options.goal.area_over),
-        ("allowed strain", options.goal.p99),
-    ];
-    if let Some((what, value)) = measures.into_iter().find(|(_, v)| !(v.is_finite() && *v > 0.0)) {
-        return Err(CutError::NotPositive { what, value });
-    }
+    options.check()?;
     let boundary = disk::boundary_of_disk(mesh).map_err(FlattenError::from)?;
     let stretch = checked_stretch(mesh, &boundary, &options.edge)?;
-    let fine = Bench::new(Surface::new(mesh)?, &boundary, stretch);
-    let uncut = fine.uncut(flatten(mesh, &Options::default())?, &options.goal);
-    let mut best = fine.uncut(uncut.flat.clone(), &options.goal);
-    let mut solves = 1;
-    if !best.judged.meets(&options.goal) && options.most > 0 {
-        let coarser = coarser(mesh, &fine.stretch, options);
-        let (coarse_mesh, coarse_boundary, coarse_stretch) = match &coarser {
-            Some((mesh, boundary, stretch)) => (mesh, boundary, stretch.clone()),
-            None => (mesh, &boundary, fine.stretch.clone()),
-        };
-        let bench = Bench::new(Surface::new(coarse_mesh)?, coarse_boundary, coarse_stretch);
-        let flat = flatten(coarse_mesh, &Options::default())?;
-        let mut found = bench.uncut(flat, &options.goal);
-        let mut search = Search { bench: &bench, options, solves: solves + 1, progress };
-        for _ in 0..options.most {
-            let Some(more) = search.one_more(&found) else { break };
-            found = more;
-            let last = found.sites.len() == options.most;
-            if !last && found.judged.score(&options.goal) > NEARLY {
-                continue;
-            }
-            if settle(&fine, &found, &mut search, &mut best) {
+    let fine = Bench::new(Surface::new(mesh)?, &boundary, stretch, &options.layout);
+    let uncut = fine.uncut(&options.goal)?;
+    let helps = !uncut.judged.meets(&options.goal) && options.most > 0;
+    let (best, solves) =
+        if helps { looked_for(&fine, &uncut, options, progress)? } else { (uncut.clone(), 1) };
+    Ok(report(&fine, uncut, best, solves, &options.goal))
+}
+
+/// The best cuts found, and the layouts made.
+fn looked_for(
+    fine: &Bench<'_>,
+    uncut: &Trial,
+    options: &CutOptions,
+    progress: &mut dyn FnMut(Progress),
+) -> Result<(Trial, usize), CutError> {
+    let seen = Seen::from_strained_end(fine, options, uncut);
+    let stretch = Stretch::new(&seen.mesh, seen.options.edge.clone());
+    let (coarse, stretch) = match coarser(&seen.mesh, &stretch, options) {
+        Some(coarser) => coarser,
+        None => (seen.mesh, stretch),
+    };
+    let rim = disk::boundary_of_disk(&coarse).map_err(FlattenError::from)?;
+    let plain = Options::default();
+    let bench = Bench::new(Surface::new(&coarse)?, &rim, stretch, &plain);
+    let mut found = bench.uncut(&options.goal)?;
+    let mut search = Search { bench: &bench, options: &seen.options, solves: 2, progress };
+    let mut best = uncut.clone();
+    let mut settled = 0;
+    for _ in 0..options.most {
+        let Some(more) = search.one_more(&found) else { break };
+        found = more;
+        let last = found.sites.len() == options.most;
+        // What the search goes by says little where the surface is laid flat otherwise.
+        let near = options.layout != plain || found.judged.score(&options.goal) <= NEARLY;
+        if last || near {
+            settled = found.sites.len();
+            if settle(fine, options, &found, seen.mirrored, &mut search, &mut best) {
                 break;
             }
         }
-        if best.sites.len() < found.sites.len() && !best.judged.meets(&options.goal) {
-            settle(&fine, &found, &mut search, &mut best);
-        }
-        solves = search.solves;
     }
-    Ok(report(&fine, uncut.flat, uncut.judged, best, solves, &options.goal))
+    if settled < found.sites.len() {
+        settle(fine, options, &found, seen.mirrored, &mut search, &mut best);
+    }
+    Ok((best, search.solves))
+}
+
+impl CutOptions {
+    /// Whether every measure is positive, and what is laid flat with can be.
+    fn check(&self) -> Result<(), CutError> {
+        let mut measures = vec![
+            ("greatest depth", self.deepest),
+            ("least distance", self.apart),
+            ("allowed area", self.goal.area_over),
+            ("allowed strain", self.goal.times),
+        ];
+        match &self.goal.limit {
+            Limit::Strain(limit) => measures.push(("strain limit", *limit)),
+            Limit::Material(material) => material.check().map_err(FlattenError::from)?,
+        }
+        measures.extend(self.clear.iter().map(|c| ("distance from a line", c.distance)));
+        let wrong = measures.into_iter().find(|(_, v)| !(v.is_finite() && *v > 0.0));
+        wrong.map_or(Ok(()), |(what, value)| Err(CutError::NotPositive { what, value }))
+    }
 }
 
 /// On the coarser surface the strain may come out higher by this factor than on the given one.
@@ -242,12 +277,17 @@ const NEARLY: f64 = 1.15;
 /// they meet the goal.
 fn settle(
     fine: &Bench<'_>,
+    options: &CutOptions,
     coarse: &Trial,
+    mirrored: bool,
     search: &mut Search<'_, '_, '_>,
     best: &mut Trial,
 ) -> bool {
-    let options = search.options;
-    let tried = fine.try_out(&coarse.sites, options, &mut search.solves);
+    let mut sites = coarse.sites.clone();
+    for site in sites.iter_mut().filter(|_| mirrored) {
+        site.share = 1.0 - site.share;
+    }
+    let tried = fine.try_out(&sites, options, &mut search.solves);
     let Some(trial) = tried else { return false };
     (search.progress)(Progress {
         cuts: trial.sites.len(),
@@ -263,15 +303,7 @@ fn settle(
     met
 }
 
-fn report(
-    fine: &Bench<'_>,
-    uncut: Flattening,
-    judged_uncut: Judged,
-    best: Trial,
-    solves: usize,
-    goal: &Goal,
-) -> ReliefCuts {
-    let trial = best;
+fn report(fine: &Bench<'_>, uncut: Trial, trial: Trial, solves: usize, goal: &Goal) -> ReliefCuts {
     let mut cuts: Vec<Cut> = trial
         .sites
         .iter()
@@ -288,8 +320,8 @@ fn report(
     ReliefCuts {
         cuts,
         mesh: trial.mesh,
-        uncut,
-        judged_uncut,
+        judged_uncut: uncut.judged,
+        uncut: uncut.flat,
         met: trial.judged.meets(goal),
         judged_cut: trial.judged,
         cut: trial.flat,
@@ -316,12 +348,8 @@ fn checked_stretch(mesh: &TriMesh, boundary: &[u32], edge: &[u32]) -> Result<Str
 /// what changes its strain.
 const COARSE_TOLERANCE: f64 = 1e-3;
 
-/// The surface with fewer triangles, its boundary, and the same stretch of it.
-fn coarser(
-    mesh: &TriMesh,
-    stretch: &Stretch,
-    options: &CutOptions,
-) -> Option<(TriMesh, Vec<u32>, Stretch)> {
+/// The surface with fewer triangles, and the same stretch of its boundary.
+fn coarser(mesh: &TriMesh, stretch: &Stretch, options: &CutOptions) -> Option<(TriMesh, Stretch)> {
     if 2 * mesh.triangles.len() <= 3 * options.coarse {
         return None;
     }
@@ -340,5 +368,5 @@ fn coarser(
     };
     let vertices = (0..=steps).map(|i| rim[(first + i) % rim.len()]).collect();
     let stretch = Stretch::new(&fewer, vertices);
-    Some((fewer, rim, stretch))
+    Some((fewer, stretch))
 }

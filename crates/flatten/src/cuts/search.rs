@@ -1,8 +1,7 @@
 //! Looks for the fewest cuts: one after another where the strain is, each time all of them moved
 //! to where together they do most.
 
-use glam::DVec3;
-
+use super::along::strain_along;
 use super::trial::{Bench, Site, Trial};
 use super::{CutOptions, Progress};
 
@@ -117,26 +116,9 @@ impl Search<'_, '_, '_> {
     /// strained first, apart from each other and from the cuts there are.
     fn strained_places(&self, found: &Trial) -> Vec<f64> {
         let length = self.bench.stretch.length();
-        let bins = ((2.0 * length / self.options.apart).ceil() as usize).clamp(8, 400);
+        let strain = strain_along(self.bench, self.options, found);
+        let bins = strain.len();
         let middle = |bin: usize| (bin as f64 + 0.5) / bins as f64;
-        let mesh = self.bench.mesh();
-        let edge: Vec<DVec3> = (0..bins)
-            .map(|bin| self.bench.stretch.mouth(mesh, middle(bin) * length, 1.0, 0.0).place)
-            .collect();
-        let mut strain = vec![0.0; bins];
-        for (face, s) in found.flat.strain.singular_values.iter().enumerate() {
-            let [a, b, c] = found.mesh.corners(face as u32);
-            let center = (a + b + c) / 3.0;
-            let squared = s.map(|s| (s - 1.0 / s).powi(2)).iter().sum::<f64>();
-            let near = (0..bins)
-                .map(|bin| (center.distance_squared(edge[bin]), bin))
-                .min_by(|x, y| x.0.total_cmp(&y.0));
-            if let Some((far, bin)) = near
-                && far < (1.5 * self.options.deepest).powi(2)
-            {
-                strain[bin] += squared * found.areas[face];
-            }
-        }
         let closed = self.bench.stretch.closed();
         let smooth: Vec<f64> = (0..bins)
             .map(|bin| {

@@ -4,12 +4,14 @@ use geometry::mesh::TriMesh;
 use geometry::surface::{Surface, SurfacePath, imprint, open_path};
 use glam::{DVec2, DVec3};
 
+use super::CutOptions;
+use super::held_anew::held_anew;
+use super::judge::{Goal, Judged};
 use super::line;
 use super::slit::{self, Lips};
 use super::stretch::Stretch;
 use super::wedge;
-use super::{CutOptions, Goal};
-use crate::layout::{Flattening, Options, flatten};
+use crate::layout::{FlattenError, Flattening, Options, flatten};
 
 /// A cut that is asked for.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -42,6 +44,8 @@ const GAPS: usize = 8;
 pub(super) struct Bench<'m> {
     surface: Surface<'m>,
     pub(super) stretch: Stretch,
+    /// How it is laid flat.
+    layout: &'m Options,
     /// Sides of the boundary that no cut may come near.
     forbidden: Vec<[DVec3; 2]>,
     own: Vec<[DVec3; 2]>,
@@ -50,6 +54,7 @@ pub(super) struct Bench<'m> {
 }
 
 /// What a set of cuts gives.
+#[derive(Clone)]
 pub(super) struct Trial {
     /// As asked for, but for what had to be taken away.
     pub(super) sites: Vec<Site>,
@@ -60,44 +65,14 @@ pub(super) struct Trial {
     pub(super) judged: Judged,
 }
 
-/// How much strain a layout has, by the measures that do not grow with the fineness of the mesh.
-#[derive(Debug, Clone, Copy, PartialEq)]
-pub struct Judged {
-    /// 99 % of the area has no more strain than this, percent.
-    pub p99: f64,
-    /// Part of the area whose larger strain is above the limit, percent.
-    pub area_over: f64,
-}
-
-impl Judged {
-    fn new(flat: &Flattening, areas: &[f64], goal: &Goal) -> Self {
-        let over = |s: &[f64; 2]| s.iter().any(|s| 100.0 * (s - 1.0).abs() > goal.strain);
-        let whole: f64 = areas.iter().sum();
-        let strained: f64 = areas
-            .iter()
-            .zip(&flat.strain.singular_values)
-            .filter(|(_, s)| over(s))
-            .map(|(a, _)| a)
-            .sum();
-        Self { p99: flat.strain.p99, area_over: 100.0 * strained / whole }
-    }
-
-    /// Whether both measures keep to the goal.
-    pub fn meets(&self, goal: &Goal) -> bool {
-        self.p99 <= goal.p99 && self.area_over <= goal.area_over
-    }
-
-    /// What is left to do, 1 where the goal is just met: the worse of the two measures counts,
-    /// and a little of the other, so that it is not let go.
-    pub(super) fn score(&self, goal: &Goal) -> f64 {
-        let (p, a) = (self.p99 / goal.p99, self.area_over / goal.area_over);
-        0.75 * p.max(a) + 0.25 * p.min(a)
-    }
-}
-
 impl<'m> Bench<'m> {
     /// `boundary` is the whole boundary of `surface`, counter-clockwise; `stretch` a run of it.
-    pub(super) fn new(surface: Surface<'m>, boundary: &[u32], stretch: Stretch) -> Self {
+    pub(super) fn new(
+        surface: Surface<'m>,
+        boundary: &[u32],
+        stretch: Stretch,
+        layout: &'m Options,
+    ) -> Self {
         let mesh = surface.mesh;
         let place = |v: u32| mesh.positions[v as usize];
         let own: std::collections::BTreeSet<[u32; 2]> =
@@ -113,6 +88,7 @@ impl<'m> Bench<'m> {
             own: own.into_iter().map(|side| side.map(place)).collect(),
             snap: SNAP * side,
             areas,
+            layout,
             surface,
             stretch,
         }
@@ -139,6 +115,7 @@ impl<'m> Bench<'m> {
             let from_rest = options.apart + half;
             let from_own = options.apart.min(site.depth / 2.0);
             let in_place = points.iter().all(|p| clear(&self.forbidden, *p, from_rest))
+                && options.clear.iter().all(|c| points.iter().all(|p| c.is_clear(*p, half)))
                 && clear(&self.own, *points.last()?, from_own);
             let apart = before.iter().all(|(other, other_half)| {
                 let sides: Vec<[DVec3; 2]> = other.windows(2).map(|e| [e[0], e[1]]).collect();
@@ -199,7 +176,8 @@ impl<'m> Bench<'m> {
         for _ in 0..TAKINGS {
             let (mesh, lips) = self.cut(&sites, options)?;
             *solves += 1;
-            let flat = flatten(&mesh, &Options::default()).ok()?;
+            let held = held_anew(self.mesh(), &self.layout.held, &mesh);
+            let flat = flatten(&mesh, &Options { held, ..self.layout.clone() }).ok()?;
             if flat.flipped > 0 || !flat.converged {
                 return None;
             }
@@ -207,6 +185,9 @@ impl<'m> Bench<'m> {
             let mut settled = true;
             for (site, gap) in sites.iter_mut().zip(gaps) {
                 let wide = site.taken > 0.0 && gap > WIDE;
+                if gap < 0.0 && options.slits_only {
+                    return None;
+                }
                 if gap < 0.0 || wide {
                     let taken = (site.taken - gap + WIDE / 4.0).max(0.0);
                     // A narrower V than this the mesh cannot show.
@@ -226,22 +207,23 @@ impl<'m> Bench<'m> {
         None
     }
 
-    /// The surface as it is.
-    pub(super) fn uncut(&self, flat: Flattening, goal: &Goal) -> Trial {
+    /// The surface as it is, laid flat.
+    pub(super) fn uncut(&self, goal: &Goal) -> Result<Trial, FlattenError> {
+        let flat = flatten(self.mesh(), self.layout)?;
         let judged = Judged::new(&flat, &self.areas, goal);
-        Trial {
+        Ok(Trial {
             sites: Vec::new(),
             mesh: self.mesh().clone(),
             lips: Vec::new(),
             flat,
             areas: self.areas.clone(),
             judged,
-        }
+        })
     }
 }
 
 /// Distance of a point from a segment.
-fn distance(from: DVec3, [a, b]: [DVec3; 2]) -> f64 {
+pub(super) fn distance(from: DVec3, [a, b]: [DVec3; 2]) -> f64 {
     let along = b - a;
     let length = along.length_squared();
     let t = if length > 0.0 { ((from - a).dot(along) / length).clamp(0.0, 1.0) } else { 0.0 };
