@@ -1,7 +1,7 @@
 //! The wall of the stiffener: drawn on the last, cut out of it, given even triangles without the
 //! scan's roughness, moved out to where the piece lies, and laid flat.
 
-use flatten::{FlattenError, Flattening, HeldLine, Hold, Options};
+use flatten::{FlattenError, Flattening, HeldLine, Hold, Material, Options};
 use geometry::mesh::TriMesh;
 use geometry::mesh::adjacency::AdjacencyError;
 use geometry::mesh::remesh::{RemeshError, smooth_through};
@@ -176,6 +176,17 @@ impl Wall {
             along(&|v| self.neutral.positions[v as usize]),
             along(&|v| self.flat[v as usize].extend(0.0)),
         ]
+    }
+
+    /// Percent of the area that is stretched or compressed beyond the limits of `material`.
+    pub fn area_beyond(&self, material: &Material) -> f64 {
+        let (mut whole, mut beyond) = (0.0, 0.0);
+        for (face, values) in (0..).zip(&self.strain.singular_values) {
+            let area = self.neutral.area_vector(face).length();
+            whole += area;
+            beyond += if material.is_beyond(*values) { area } else { 0.0 };
+        }
+        100.0 * beyond / whole
     }
 
     /// The two parts of the feather edge: from the left wing end to the seat, and on to the
