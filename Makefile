@@ -61,7 +61,7 @@ bench: ## the benches beside the kernels
 	cargo bench --workspace
 
 peers: $(VENV)/ready ## flattening against libigl by turns: ratios of times, energies, memory
-	$(VENV)/bin/python crates/flatten/benches/peers.py
+	$(VENV)/bin/python crates/flatten/benches/by_turns.py
 
 plots: $(VENV)/plots ## time and memory of `measure` and `flatten` against triangles, drawn into target/plots
 	$(VENV)/bin/python crates/shoe/benches/plots.py

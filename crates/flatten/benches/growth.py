@@ -24,7 +24,7 @@ OUT = ROOT / "target" / "plots"
 sys.path[:0] = [str(ROOT / "checks" / "flatten")]
 
 import surfaces  # noqa: E402
-from peers import ours, write_obj  # noqa: E402
+from by_turns import ours, write_obj  # noqa: E402
 
 SPACINGS = [3.9, 2.5, 1.75, 1.24, 0.78, 0.55, 0.39]
 
