@@ -18,9 +18,10 @@ large-cuts: $(VENV)/ready ## relief cuts in bands of 50,000 triangles
 	cargo build --release --quiet
 	FEATHERLINE_LARGE_CUTS=1 $(VENV)/bin/python -m pytest -q checks/flatten/test_cuts.py
 
-scans: $(VENV)/ready ## two hundred invented scans measured against the truth
+scans: $(VENV)/ready ## two hundred invented scans measured against the truth, and twenty poses of two
 	cargo build --release --quiet
-	FEATHERLINE_ALL_SCANS=1 $(VENV)/bin/python -m pytest -q checks/measure/test_two_hundred.py
+	FEATHERLINE_ALL_SCANS=1 $(VENV)/bin/python -m pytest -q checks/measure/test_two_hundred.py \
+		checks/measure/test_measure_again.py
 
 $(VENV)/ready: checks/requirements.txt
 	$(PYTHON) -m venv $(VENV)
@@ -30,7 +31,7 @@ $(VENV)/ready: checks/requirements.txt
 lint: ## form, clippy and docs, a warning being an error
 	cargo fmt --all --check
 	cargo clippy --workspace --all-targets --release --quiet -- -D warnings
-	RUSTDOCFLAGS="-D warnings" cargo doc --workspace --no-deps --quiet
+	RUSTDOCFLAGS="-D warnings" cargo doc --workspace --no-deps --release --quiet
 
 fuzz: ## damaged mesh files, for FEATHERLINE_FUZZ_SECONDS (default 600) for each of the six readers
 	FEATHERLINE_FUZZ_SECONDS=$${FEATHERLINE_FUZZ_SECONDS:-600} \

@@ -9,6 +9,7 @@ import pytest
 from shapely.geometry import LineString, Point, Polygon
 
 from piece_drafted import length
+from test_piece_strain import singular_values
 
 DEPTH, ALLOWED = 18.0, 5
 OFF_CENTRE_BACK, BELOW_TOP = 8.0, 12.0
@@ -158,18 +159,7 @@ def test_the_margins_own_cuts_stay_clear(piece):
 
 def beyond(piece, stretch, compress):
     """Percent of the wall that must stretch or be compressed by more percent than given."""
-    lies, flat = piece.surface("where-it-lies"), piece.surface("flat")
-    a, b, c = (lies.vertices[lies.faces[:, k]] for k in range(3))
-    x = (b - a) / np.linalg.norm(b - a, axis=1)[:, None]
-    normal = np.cross(b - a, c - a)
-    area = np.linalg.norm(normal, axis=1) / 2
-    y = np.cross(normal / (2 * area)[:, None], x)
-    rest = np.stack(
-        [np.stack([((p - a) * d).sum(1) for d in (x, y)], axis=1) for p in (b, c)], axis=2
-    )
-    p, q, r = (flat.vertices[lies.faces[:, k], :2] for k in range(3))
-    laid = np.stack([q - p, r - p], axis=2)
-    values = np.linalg.svd(laid @ np.linalg.inv(rest), compute_uv=False)
+    values, area = singular_values(piece.surface("where-it-lies"), piece.surface("flat"))
     pulled = 100 * (1 / values - 1)
     over = (pulled.max(1) > stretch) | (-pulled.min(1) > compress)
     return 100 * area[over].sum() / area.sum()

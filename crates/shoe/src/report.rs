@@ -49,6 +49,9 @@ pub struct StrainSummary {
     pub p95: f64,
     /// 99th percentile, %.
     pub p99: f64,
+    /// Of the area, stretched or compressed beyond the limits of the material, %; null where none
+    /// is cut from a sheet.
+    pub area_over_limit: Option<f64>,
 }
 
 /// The wall without cuts and with them, side by side.
@@ -181,7 +184,12 @@ impl Report {
             foot: piece.foot.to_string(),
             dimensions: measure::dimensions(piece),
             checks,
-            strain: StrainSummary { mean: strain.mean, p95: strain.p95, p99: strain.p99 },
+            strain: StrainSummary {
+                mean: strain.mean,
+                p95: strain.p95,
+                p99: strain.p99,
+                area_over_limit: piece.brief.kind.material().map(|m| piece.wall.area_beyond(&m)),
+            },
             wall_cuts: CutsTold::of(piece),
             triangles: Triangles {
                 count: piece.wall.on_last.triangles.len(),

@@ -94,7 +94,7 @@ impl Material {
 
     /// Whether a triangle with these singular values from the surface to the plane is stretched
     /// or compressed beyond the limits.
-    pub(crate) fn is_beyond(&self, singular_values: [f64; 2]) -> bool {
+    pub fn is_beyond(&self, singular_values: [f64; 2]) -> bool {
         let [longest, shortest] = self.factors();
         singular_values.iter().any(|s| 1.0 / s > longest || 1.0 / s < shortest)
     }

@@ -39,6 +39,9 @@ pub enum ParallelError {
 /// than this and a quarter, mm: far below what a knife follows.
 const STRAY: f64 = 0.002;
 
+/// A piece that cuts off a corner, where a line is trimmed, is halved up to so many times.
+const CORNER_HALVINGS: u32 = 4;
+
 /// No piece is shorter than this share of the distance.
 const FINEST: f64 = 0.02;
 
@@ -222,7 +225,50 @@ impl Level<'_> {
         // From the first to the second, the lone corner lies on the left.
         let lone_on_right = low[k] == self.with_low_on_right;
         let (from, to) = if lone_on_right { (second, first) } else { (first, second) };
-        self.next.insert(from, to);
+        self.join(face, from, to, CORNER_HALVINGS);
+    }
+
+    /// Joins two places by a straight piece or, where that cuts off a corner of the line, by pieces
+    /// over a place between them.
+    fn join(&mut self, face: u32, from: NodeKey, to: NodeKey, halvings: u32) {
+        let ends = [self.nodes[&from].place, self.nodes[&to].place];
+        let middle = (ends[0] + ends[1]) / 2.0;
+        let corners = self.mesh.corners(face);
+        let across = (corners[1] - corners[0])
+            .cross(corners[2] - corners[0])
+            .cross(ends[1] - ends[0])
+            .normalize_or_zero();
+        let at = |by: f64| {
+            let weights = weights_of(middle + across * by, corners);
+            let inside = weights.iter().all(|w| *w > 0.0);
+            let found = inside.then(|| self.distances.labelled(face, weights)).flatten();
+            found.map(|(distance, label)| (distance - self.distance, label, weights))
+        };
+        let off = at(0.0).map_or(0.0, |here| here.0);
+        if halvings == 0 || off.abs() <= STRAY {
+            self.next.insert(from, to);
+            return;
+        }
+        // No place changes its distance faster than it moves; a corner may lie further off.
+        let node = [1.5, -1.5, 4.0, -4.0].into_iter().find_map(|times| {
+            let far = times * off.abs();
+            let beyond = at(far).filter(|beyond| (beyond.0 > 0.0) != (off > 0.0))?;
+            let by = far * root(|t| at(far * t).map_or(off, |here| here.0), off, beyond.0);
+            at(by).map(|(_, label, weights)| Node {
+                face,
+                weights,
+                place: middle + across * by,
+                label,
+            })
+        });
+        let Some(node) = node else {
+            self.next.insert(from, to);
+            return;
+        };
+        let name = [key(node.place), key(node.place)];
+        self.nodes.insert(name, node);
+        self.join(face, from, name, halvings - 1);
+        self.join(face, name, to, halvings - 1);
     }
 
     /// The place between two corners that lies at the distance.
@@ -326,6 +372,13 @@ impl Level<'_> {
         let place = outside.place.lerp(inside.place, high);
         Some(Node { face, weights: weights_at(high), place, label })
     }
+}
+
+/// The barycentric weights of a place in the plane of a triangle.
+fn weights_of(place: DVec3, [a, b, c]: [DVec3; 3]) -> [f64; 3] {
+    let normal = (b - a).cross(c - a);
+    let share = |p: DVec3, q: DVec3| (q - p).cross(place - p).dot(normal) / normal.length_squared();
+    [share(b, c), share(c, a), share(a, b)]
 }
 
 /// The root of `f` between 0 and 1, whose values there have different signs (regula falsi in the

@@ -2,7 +2,7 @@
 //! scan's roughness, moved out to where the piece lies, and laid flat.
 
 use flatten::cuts::{CutError, Lips};
-use flatten::{FlattenError, Flattening, HeldLine, Hold, Options};
+use flatten::{FlattenError, Flattening, HeldLine, Hold, Material, Options};
 use geometry::mesh::TriMesh;
 use geometry::mesh::adjacency::AdjacencyError;
 use geometry::mesh::remesh::{RemeshError, smooth_through};
@@ -197,6 +197,17 @@ impl Wall {
     /// The feather edge between its cuts, from left to right.
     pub fn sections(&self) -> Vec<&[u32]> {
         self.feather.chunk_by(|a, b| !self.is_mouth(&[*a, *b])).collect()
+    }
+
+    /// Percent of the area that is stretched or compressed beyond the limits of `material`.
+    pub fn area_beyond(&self, material: &Material) -> f64 {
+        let (mut whole, mut beyond) = (0.0, 0.0);
+        for (face, values) in (0..).zip(&self.strain.singular_values) {
+            let area = self.neutral.area_vector(face).length();
+            whole += area;
+            beyond += if material.is_beyond(*values) { area } else { 0.0 };
+        }
+        100.0 * beyond / whole
     }
 
     /// The two parts of the feather edge: from the left wing end to the seat, and on to the

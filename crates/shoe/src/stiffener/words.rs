@@ -60,7 +60,10 @@ fn name_block(piece: &Stiffener, job_name: &str) -> Vec<Item> {
     let mut items = Vec::new();
     for (side, lines) in [(inward, &lines[..on_inside]), (-inward, &lines[on_inside..])] {
         let anchor = if side < 0.0 { Anchor::End } else { Anchor::Start };
-        let roof = skive_height(piece, side * (CLEAR + NAME_WIDTH));
+        // A cut wall may be lowest at the centre back.
+        let from = if piece.wall.cuts.is_empty() { 4 } else { 0 };
+        let across = (from..=4).map(|k| side * (CLEAR + NAME_WIDTH * f64::from(k) / 4.0));
+        let roof = across.map(|x| skive_height(piece, x)).fold(f64::INFINITY, f64::min);
         let mut y = roof - CLEAR - NAME;
         if side != inward {
             // Under the name of the skive.
