@@ -16,7 +16,7 @@ use crate::report::{Found, Notice, Report};
 use crate::stiffener::brief::Kind;
 use crate::stiffener::chart::{Chart, ChartError};
 use crate::stiffener::limits::Landmarks;
-use crate::stiffener::{self, Stiffener, StiffenerError, verify};
+use crate::stiffener::{self, Stiffener, StiffenerError, verify, wall_cuts};
 
 /// A mark further off the surface than this does not belong to this last, mm: a fingertip.
 const ON_THE_LAST: f64 = 20.0;
@@ -71,6 +71,7 @@ pub fn draft(job: &Job, scan: &TriMesh) -> Result<Warned<Drafted>, DraftError> {
     let stiffener = stiffener::draft(&chart, &brief, &landmarks, placed)?;
     warnings.extend(stiffener.wall.warnings.clone());
     warnings.extend(moulded(brief.kind));
+    warnings.extend(wall_cuts::not_for_this_kind(&brief));
 
     let mut checks = vec![size_fits(job, &last), foot_fits(&last)];
     checks.extend(verify::checks(&stiffener, &chart)?);

@@ -1,10 +1,12 @@
 //! What is said about a drafted job, for people's programs to read: `report.json`.
 
+use flatten::cuts::Judged;
 use serde::Serialize;
 
 use crate::cautions::cautions;
 use crate::reasons::{Check, Dimension, Verdict};
-use crate::stiffener::{Stiffener, measure};
+use crate::stiffener::wall_cuts::WallCut;
+use crate::stiffener::{Stiffener, measure, wall_cuts};
 
 /// The report. Field names are part of the file's format.
 #[derive(Debug, Clone, Serialize)]
@@ -23,6 +25,9 @@ pub struct Report {
     pub checks: Vec<Check>,
     /// How the flat piece distorts on the last.
     pub strain: StrainSummary,
+    /// What cuts in the wall gain; only where they were allowed.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub wall_cuts: Option<CutsTold>,
     /// The triangles on which the piece was laid flat.
     pub triangles: Triangles,
     /// What the user should beware of.
@@ -47,6 +52,90 @@ pub struct StrainSummary {
     /// Of the area, stretched or compressed beyond the limits of the material, %; null where none
     /// is cut from a sheet.
     pub area_over_limit: Option<f64>,
+}
+
+/// The wall without cuts and with them, side by side.
+#[derive(Debug, Clone, PartialEq, Serialize)]
+pub struct CutsTold {
+    /// The most cuts that were allowed.
+    pub allowed: usize,
+    /// How far up they were allowed to reach, mm.
+    pub depth_allowed: f64,
+    /// Whose limits the strain is held against.
+    pub material: String,
+    /// Its limits, percent.
+    pub stretch_limit: f64,
+    /// As above.
+    pub compress_limit: f64,
+    /// Whether at most 6 % of the area is beyond the limits, and 99 % of it within 2.5 times them.
+    pub limits_met: bool,
+    /// The strain of the wall without any cut.
+    pub without: CutStrain,
+    /// The strain of the piece.
+    pub with: CutStrain,
+    /// The cuts, from left to right.
+    pub cuts: Vec<CutTold>,
+}
+
+/// Strain without or with cuts.
+#[derive(Debug, Clone, Copy, PartialEq, Serialize)]
+pub struct CutStrain {
+    /// Percent of the area beyond the limits of the material.
+    pub area_over_limit: f64,
+    /// 99 % of the area is strained no more than so many times the limits.
+    pub p99_times_limit: f64,
+    /// Mean, %.
+    pub mean: f64,
+    /// 95th percentile, %.
+    pub p95: f64,
+    /// 99th percentile, %.
+    pub p99: f64,
+}
+
+/// One cut in the wall, mm.
+#[derive(Debug, Clone, PartialEq, Serialize)]
+pub struct CutTold {
+    /// `inside` or `outside`.
+    pub side: String,
+    /// From the seat along the feather line, on the bare last.
+    pub along: f64,
+    /// Up from the feather line to the point, along the longer side, on the flat piece.
+    pub depth: f64,
+    /// The same over the bare last.
+    pub depth_on_last: f64,
+    /// How wide the V is at the feather line, on the flat piece.
+    pub opening: f64,
+}
+
+impl CutsTold {
+    fn of(piece: &Stiffener) -> Option<Self> {
+        let gain = piece.wall_cuts.as_ref()?;
+        let strain = |judged: &Judged, [mean, p95]: [f64; 2]| CutStrain {
+            area_over_limit: judged.area_over,
+            p99_times_limit: judged.times,
+            mean,
+            p95,
+            p99: judged.p99,
+        };
+        let told = |cut: &WallCut| CutTold {
+            side: cut.side.to_string(),
+            along: cut.along,
+            depth: cut.depth(),
+            depth_on_last: cut.on_last,
+            opening: cut.opening(),
+        };
+        Some(Self {
+            allowed: piece.brief.wall_cuts,
+            depth_allowed: piece.brief.wall_cut_depth,
+            material: gain.material.name.clone(),
+            stretch_limit: gain.material.stretch,
+            compress_limit: gain.material.compress,
+            limits_met: gain.met,
+            without: strain(&gain.without, gain.strain[0]),
+            with: strain(&gain.with, gain.strain[1]),
+            cuts: wall_cuts::measured(piece).iter().map(told).collect(),
+        })
+    }
 }
 
 /// The stiffener's own triangles: even, and without the scan's roughness.
@@ -101,6 +190,7 @@ impl Report {
                 p99: strain.p99,
                 area_over_limit: piece.brief.kind.material().map(|m| piece.wall.area_beyond(&m)),
             },
+            wall_cuts: CutsTold::of(piece),
             triangles: Triangles {
                 count: piece.wall.on_last.triangles.len(),
                 off_scan: piece.wall.off_scan,

@@ -36,6 +36,8 @@ const EDITS: &[(&str, &str, &str)] = &[
     ("stiffener.back_height", "52", "52.0"),
     ("stiffener.below_topline", "4", "4.0"),
     ("stiffener.margin", "13", "13.0"),
+    ("stiffener.wall_cuts", "3", "3"),
+    ("stiffener.wall_cut_depth", "18,5 mm", "18.5"),
     ("stiffener.face", "adhesive side", "\"adhesive_side\""),
     ("stiffener.medial.length", "mid-waist", "\"mid_waist\""),
     ("stiffener.medial.behind_joint", "16", "16.0"),

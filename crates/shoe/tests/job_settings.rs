@@ -72,6 +72,7 @@ fn what_is_not_entered_follows_construction_and_kind() {
     assert_eq!((brief.lining, brief.settling, brief.below_topline), (1.0, 3.0, 5.0));
     assert_eq!((brief.medial.behind_joint, brief.medial.end_height), (15.0, 18.0));
     assert_eq!((brief.back_height, brief.margin), (None, None));
+    assert_eq!((brief.wall_cuts, brief.wall_cut_depth), (0, 20.0));
     assert_eq!((brief.size.as_str(), brief.standard_last_length), ("EU 36", 240.0));
     for (construction, least, most) in
         [("cemented", 2.0, 2.0), ("welted", 3.5, 4.5), ("strobel", 1.0, 2.0)]
@@ -143,6 +144,10 @@ fn a_value_outside_its_range_says_where_and_what_is_allowed() {
         "unit = \"feet\"",
         "foot = \"both\"",
         "[stiffener]\ninsole_on_last = \"yes\"",
+        "[stiffener]\nwall_cuts = 6",
+        "[stiffener]\nwall_cuts = -1",
+        "[stiffener]\nwall_cuts = 2.5",
+        "[stiffener]\nwall_cut_depth = 40",
         "[stiffener]\nkind = \"\"",
         "[stiffener]\nmedial = 3",
         "[marks]\nseat = [1, 2]",

@@ -9,6 +9,7 @@ use shoe::last::scan::ScanError;
 use shoe::last::stand::StandError;
 use shoe::reasons::{Verdict, in_words};
 use shoe::stiffener::StiffenerError;
+use shoe::stiffener::cuts_said;
 use shoe::stiffener::edge::EdgeError;
 use shoe::stiffener::limits::LimitError;
 
@@ -109,6 +110,9 @@ pub(crate) fn say_result(drafted: &Drafted) {
         "{}: heel stiffener, {} foot, {}: back height {:.1} mm",
         drafted.report.job, piece.foot, piece.brief.size, piece.edge.back_height
     ));
+    for line in cuts_said::in_words(piece) {
+        output::say(&line);
+    }
     output::say(&format!(
         "checks: {} hold, {} open, {} failed",
         drafted.count(Verdict::Pass),

@@ -75,10 +75,14 @@ fn steps(piece: &Stiffener) -> String {
     if brief.kind == Kind::Moulded {
         return MOULDED_STEPS.into();
     }
+    let in_wall = match piece.wall.cuts.len() {
+        0 => String::new(),
+        n => format!(" {n} of the V's reach up into the wall: stop at their points, and let their sides meet when you last, without lapping over."),
+    };
     let mut steps = vec![
         "Print at 100 %, without fitting to the page. Measure the 100 mm square or line before anything is cut.".to_owned(),
         format!("Lay the pattern on the material with the {} up and the outer side towards you; a flipped piece is wrong.", brief.face),
-        "Cut along the unbroken outline. Cut the V's away, open the slits, cut the nicks.".to_owned(),
+        format!("Cut along the unbroken outline. Cut the V's away, open the slits, cut the nicks.{in_wall}"),
         format!(
             "Skive {:.0} mm wide along the top and both wing ends to nothing, on the inner side (towards the foot); the margin to between a third and a half of the thickness.",
             skive::width(brief.thickness)

@@ -66,7 +66,8 @@ pub struct CutOptions {
     pub most: usize,
     /// The greatest depth of a cut over the surface, mm.
     pub deepest: f64,
-    /// The least distance of a cut from another and from the rest of the boundary, mm.
+    /// The least distance of a cut from another and from the rest of the boundary, mm; where a
+    /// coarser surface is searched, to within a quarter of a millimetre.
     pub apart: f64,
     /// Lines within the surface, and those of its boundary to which `apart` is too near.
     pub clear: Vec<KeptClear>,
@@ -204,7 +205,10 @@ pub fn suggest(
     options.check()?;
     let boundary = disk::boundary_of_disk(mesh).map_err(FlattenError::from)?;
     let stretch = checked_stretch(mesh, &boundary, &options.edge)?;
-    let fine = Bench::new(Surface::new(mesh)?, &boundary, stretch, &options.layout);
+    let mut fine = Bench::new(Surface::new(mesh)?, &boundary, stretch, &options.layout);
+    if options.searches_coarser(mesh) {
+        fine.slack = SLACK;
+    }
     let uncut = fine.uncut(&options.goal)?;
     let helps = !uncut.judged.meets(&options.goal) && options.most > 0;
     let (best, solves) =
@@ -220,10 +224,16 @@ fn looked_for(
     progress: &mut dyn FnMut(Progress),
 ) -> Result<(Trial, usize), CutError> {
     let seen = Seen::from_strained_end(fine, options, uncut);
-    let stretch = Stretch::new(&seen.mesh, seen.options.edge.clone());
-    let (coarse, stretch) = match coarser(&seen.mesh, &stretch, options) {
+    let given = Stretch::new(&seen.mesh, seen.options.edge.clone());
+    let (coarse, stretch) = match coarser(&seen.mesh, &given, options) {
         Some(coarser) => coarser,
-        None => (seen.mesh, stretch),
+        None => (seen.mesh.clone(), given.clone()),
+    };
+    let settling = Settling {
+        fine,
+        options,
+        ends: given.ends_to(&seen.mesh, &stretch, &coarse),
+        mirrored: seen.mirrored,
     };
     let rim = disk::boundary_of_disk(&coarse).map_err(FlattenError::from)?;
     let plain = Options::default();
@@ -240,18 +250,22 @@ fn looked_for(
         let near = options.layout != plain || found.judged.score(&options.goal) <= NEARLY;
         if last || near {
             settled = found.sites.len();
-            if settle(fine, options, &found, seen.mirrored, &mut search, &mut best) {
+            if settling.settle(&found, &mut search, &mut best) {
                 break;
             }
         }
     }
     if settled < found.sites.len() {
-        settle(fine, options, &found, seen.mirrored, &mut search, &mut best);
+        settling.settle(&found, &mut search, &mut best);
     }
     Ok((best, search.solves))
 }
 
 impl CutOptions {
+    fn searches_coarser(&self, mesh: &TriMesh) -> bool {
+        2 * mesh.triangles.len() > 3 * self.coarse
+    }
+
     /// Whether every measure is positive, and what is laid flat with can be.
     fn check(&self) -> Result<(), CutError> {
         let mut measures = vec![
@@ -270,37 +284,58 @@ impl CutOptions {
     }
 }
 
+/// What has its place on the coarser surface has it on the given one, where it comes out nearer by
+/// no more than this, mm: the coarser one cuts off bends.
+const SLACK: f64 = 0.25;
+
 /// On the coarser surface the strain may come out higher by this factor than on the given one.
 const NEARLY: f64 = 1.15;
 
-/// Makes the cuts in the given surface, keeps them if they are the best so far, and says whether
-/// they meet the goal.
-fn settle(
-    fine: &Bench<'_>,
-    options: &CutOptions,
-    coarse: &Trial,
+/// How cuts found on the coarser surface are made in the given one.
+struct Settling<'a, 'm> {
+    fine: &'a Bench<'m>,
+    options: &'a CutOptions,
+    /// How far the ends of the coarser edge lie from those of the given one, mm along it.
+    ends: [f64; 2],
+    /// Whether the search sees the surface in a mirror.
     mirrored: bool,
-    search: &mut Search<'_, '_, '_>,
-    best: &mut Trial,
-) -> bool {
-    let mut sites = coarse.sites.clone();
-    for site in sites.iter_mut().filter(|_| mirrored) {
-        site.share = 1.0 - site.share;
+}
+
+impl Settling<'_, '_> {
+    /// Makes the cuts in the given surface, keeps them if they are the best so far, and says
+    /// whether they meet the goal.
+    fn settle(&self, coarse: &Trial, search: &mut Search<'_, '_, '_>, best: &mut Trial) -> bool {
+        let mut sites = coarse.sites.clone();
+        for site in &mut sites {
+            site.share = self.share(site.share);
+        }
+        let tried = self.fine.try_out(&sites, self.options, &mut search.solves);
+        let Some(trial) = tried else { return false };
+        (search.progress)(Progress {
+            cuts: trial.sites.len(),
+            solves: search.solves,
+            most_solves: self.options.most_solves,
+            judged: trial.judged,
+        });
+        let goal = &self.options.goal;
+        let met = trial.judged.meets(goal);
+        if met || trial.judged.score(goal) < best.judged.score(goal) {
+            *best = trial;
+        }
+        met
     }
-    let tried = fine.try_out(&sites, options, &mut search.solves);
-    let Some(trial) = tried else { return false };
-    (search.progress)(Progress {
-        cuts: trial.sites.len(),
-        solves: search.solves,
-        most_solves: options.most_solves,
-        judged: trial.judged,
-    });
-    let goal = &options.goal;
-    let met = trial.judged.meets(goal);
-    if met || trial.judged.score(goal) < best.judged.score(goal) {
-        *best = trial;
+
+    /// The place on the given edge of one on the coarser edge.
+    fn share(&self, coarse: f64) -> f64 {
+        let [first, last] = self.ends;
+        let length = self.fine.stretch.length();
+        let share = if self.ends.iter().all(|end| end.abs() < SLACK / 100.0) {
+            coarse
+        } else {
+            ((first + coarse * (length + last - first)) / length).clamp(0.0, 1.0)
+        };
+        if self.mirrored { 1.0 - share } else { share }
     }
-    met
 }
 
 fn report(fine: &Bench<'_>, uncut: Trial, trial: Trial, solves: usize, goal: &Goal) -> ReliefCuts {
@@ -350,7 +385,7 @@ const COARSE_TOLERANCE: f64 = 1e-3;
 
 /// The surface with fewer triangles, and the same stretch of its boundary.
 fn coarser(mesh: &TriMesh, stretch: &Stretch, options: &CutOptions) -> Option<(TriMesh, Stretch)> {
-    if 2 * mesh.triangles.len() <= 3 * options.coarse {
+    if !options.searches_coarser(mesh) {
         return None;
     }
     let (low, high) = mesh.bounds()?;

@@ -58,6 +58,18 @@ impl Stretch {
         (0.0..=self.length()).contains(&at).then_some(at)
     }
 
+    /// How far the ends of `other`, on another mesh, lie from those of this, mm along it: positive
+    /// in its direction.
+    pub(super) fn ends_to(&self, mesh: &TriMesh, other: &Self, other_mesh: &TriMesh) -> [f64; 2] {
+        let ends = |stretch: &Self, mesh: &TriMesh| {
+            let of = |v: Option<&u32>| v.map_or(DVec3::ZERO, |v| mesh.positions[*v as usize]);
+            [of(stretch.vertices.first()), of(stretch.vertices.last())]
+        };
+        let [here, there] = [ends(self, mesh), ends(other, other_mesh)];
+        let along = [0.0, self.length()].map(|at| self.mouth(mesh, at, 1.0, 0.0).along);
+        [0, 1].map(|k| (there[k] - here[k]).dot(along[k]))
+    }
+
     fn place(&self, mesh: &TriMesh, at: f64) -> DVec3 {
         let at = if self.closed() { at.rem_euclid(self.length()) } else { at };
         let (i, share) = self.side(at.clamp(0.0, self.length()));

@@ -49,6 +49,8 @@ pub(super) struct Bench<'m> {
     /// Sides of the boundary that no cut may come near.
     forbidden: Vec<[DVec3; 2]>,
     own: Vec<[DVec3; 2]>,
+    /// By how much cuts may come nearer than asked, mm.
+    pub(super) slack: f64,
     snap: f64,
     pub(super) areas: Vec<f64>,
 }
@@ -86,6 +88,7 @@ impl<'m> Bench<'m> {
         Self {
             forbidden: forbidden.into_iter().map(|side| side.map(place)).collect(),
             own: own.into_iter().map(|side| side.map(place)).collect(),
+            slack: 0.0,
             snap: SNAP * side,
             areas,
             layout,
@@ -112,14 +115,19 @@ impl<'m> Bench<'m> {
             let clear = |sides: &[[DVec3; 2]], from: DVec3, least: f64| {
                 sides.iter().all(|side| distance(from, *side) >= least)
             };
-            let from_rest = options.apart + half;
+            let from_rest = options.apart + half - self.slack;
             let from_own = options.apart.min(site.depth / 2.0);
             let in_place = points.iter().all(|p| clear(&self.forbidden, *p, from_rest))
-                && options.clear.iter().all(|c| points.iter().all(|p| c.is_clear(*p, half)))
+                && options
+                    .clear
+                    .iter()
+                    .all(|c| points.iter().all(|p| c.is_clear(*p, half - self.slack)))
                 && clear(&self.own, *points.last()?, from_own);
             let apart = before.iter().all(|(other, other_half)| {
                 let sides: Vec<[DVec3; 2]> = other.windows(2).map(|e| [e[0], e[1]]).collect();
-                points.iter().all(|p| clear(&sides, *p, options.apart + half + other_half))
+                points
+                    .iter()
+                    .all(|p| clear(&sides, *p, options.apart + half + other_half - self.slack))
             });
             if !(in_place && apart) {
                 return None;

@@ -34,6 +34,8 @@ impl Job {
             topline: topline(&self.topline),
             margin: given.margin.map(Mm::get),
             face: given.face.unwrap_or(face(kind)).words().to_owned(),
+            wall_cuts: given.wall_cuts.unwrap_or(0).into(),
+            wall_cut_depth: or(given.wall_cut_depth, 20.0),
             medial: wing(&given.medial, self.wearer.ankle_medial),
             lateral: wing(&given.lateral, self.wearer.ankle_lateral),
         }

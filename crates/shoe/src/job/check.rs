@@ -207,6 +207,9 @@ fn allowed(holds: Holds, item: &Item) -> bool {
         Holds::Size => item.as_str().is_some_and(|s| s.parse::<Size>().is_ok()),
         Holds::OneOf(words) => item.as_str().is_some_and(|s| words.contains(&s)),
         Holds::Flag => item.as_bool().is_some(),
+        Holds::Count(least, most) => {
+            item.as_integer().is_some_and(|n| (least.into()..=most.into()).contains(&n))
+        }
         Holds::Length(least, most) => within(item.as_value().and_then(number), (least, most)),
         Holds::Point => item.as_value().and_then(point).is_some(),
         Holds::Points => item

@@ -117,6 +117,12 @@ pub enum Command {
     /// The face that is drawn.
     #[serde(rename = "stiffener.face")]
     Face(Option<Face>),
+    /// The most cuts in the wall.
+    #[serde(rename = "stiffener.wall_cuts")]
+    WallCuts(Option<u8>),
+    /// How far up into the wall they may reach.
+    #[serde(rename = "stiffener.wall_cut_depth")]
+    WallCutDepth(Option<Mm>),
     /// The length of the inside wing.
     #[serde(rename = "stiffener.medial.length")]
     MedialLength(Option<Length>),
@@ -211,6 +217,7 @@ impl Command {
                 "no" | "false" => Some(false.into()),
                 _ => None,
             },
+            Holds::Count(..) => text.parse::<u8>().ok().map(Value::from),
             Holds::Length(..) => length(text).map(Value::from),
             Holds::Point => point(text).or_else(|| serde_json::from_str(text).ok()),
             Holds::Points | Holds::Pose | Holds::Heights => serde_json::from_str(text).ok(),
@@ -298,6 +305,7 @@ mod tests {
                 Holds::Size => "UK 6".to_owned(),
                 Holds::OneOf(words) => words[0].to_owned(),
                 Holds::Flag => "yes".to_owned(),
+                Holds::Count(_, most) => most.to_string(),
                 Holds::Length(_, most) => most.to_string(),
                 Holds::Point => "1 2 3".to_owned(),
                 Holds::Points => "[[0,0,0],[1,0,0],[1,1,0]]".to_owned(),

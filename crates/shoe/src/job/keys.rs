@@ -23,6 +23,8 @@ pub(super) enum Holds {
     OneOf(&'static [&'static str]),
     /// true or false.
     Flag,
+    /// A whole number between these two.
+    Count(u8, u8),
     /// A length in mm between these two.
     Length(f64, f64),
     /// `[x, y, z]`.
@@ -88,6 +90,8 @@ pub(super) const KEYS: &[Key] = &[
     key("stiffener.below_topline", Holds::Length(0.0, 20.0)),
     key("stiffener.margin", Holds::Length(0.0, 40.0)),
     key("stiffener.face", Holds::OneOf(FACES)),
+    key("stiffener.wall_cuts", Holds::Count(0, 5)),
+    key("stiffener.wall_cut_depth", Holds::Length(8.0, 30.0)),
     key("stiffener.medial.length", Holds::OneOf(WINGS)),
     key("stiffener.medial.behind_joint", Holds::Length(0.0, 60.0)),
     key("stiffener.medial.end_height", Holds::Length(3.0, 60.0)),
@@ -153,6 +157,7 @@ impl Holds {
                 )
             }
             Holds::Flag => "true or false".into(),
+            Holds::Count(least, most) => format!("a whole number from {least} to {most}"),
             Holds::Length(least, most) => format!("a length from {least} to {most} mm"),
             Holds::Point => "a place [x, y, z] in the coordinates of the scan".into(),
             Holds::Points => "a list of at least three places [x, y, z]".into(),

@@ -129,6 +129,10 @@ pub struct Stiffener {
     pub margin: Option<Mm>,
     /// The face of the material that is drawn.
     pub face: Option<Face>,
+    /// The most cuts that may be made in the wall.
+    pub wall_cuts: Option<u8>,
+    /// How far up into the wall they may reach, from the feather line.
+    pub wall_cut_depth: Option<Mm>,
     /// The inside wing.
     pub medial: Wing,
     /// The outside wing.

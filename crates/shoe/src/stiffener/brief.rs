@@ -38,6 +38,10 @@ pub struct Brief {
     pub margin: Option<f64>,
     /// Which face of the material is drawn.
     pub face: String,
+    /// The most cuts that may be made in the wall.
+    pub wall_cuts: usize,
+    /// How far up into the wall they may reach, from the feather line.
+    pub wall_cut_depth: f64,
     /// The inside wing.
     pub medial: Wing,
     /// The outside wing.

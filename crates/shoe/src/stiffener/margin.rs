@@ -5,11 +5,14 @@
 //! not on the last), the rounding over what lies beneath, and the net margin that lies under
 //! the insole.
 
+use std::cmp::Ordering;
+
 use geometry::outline::distance_to_line;
 use glam::{DVec2, DVec3};
 
 use super::brief::{Brief, Construction};
 use super::relief::{Slit, Vee};
+use super::run_through::{WallVee, closed_lengths, towards_flanks};
 
 /// Rounding over the insole edge uses up this many times what lies beneath: a quarter turn,
 /// pi / 2. Common practice says 1.6.
@@ -17,8 +20,7 @@ const ROUNDING_SHARE: f64 = 1.6;
 
 /// The margin runs out over this much of the feather edge at a wing end, mm, and over no more
 /// than this share of the shorter wing.
-const RUN_OUT: f64 = 35.0;
-const RUN_OUT_SHARE: f64 = 0.3;
+pub(super) const FULL_FROM_END: (f64, f64) = (35.0, 0.3);
 
 /// Half the length over which the direction of the feather edge is taken, mm.
 const DIRECTION_REACH: f64 = 4.0;
@@ -60,6 +62,18 @@ impl Widths {
     }
 }
 
+/// The lower edge of the flat wall, which the margin is drawn to.
+#[derive(Debug, Clone)]
+pub struct LowerEdge {
+    /// From left to right between the cuts in the wall: its points flat, and place for place on
+    /// the last.
+    pub sections: Vec<(Vec<DVec2>, Vec<DVec3>)>,
+    /// The section of the seat, and its index there.
+    pub seat: (usize, usize),
+    /// The points of the cuts between the sections, flat.
+    pub points: Vec<DVec2>,
+}
+
 /// The margin of a flat piece.
 #[derive(Debug, Clone)]
 pub struct Margin {
@@ -73,12 +87,15 @@ pub struct Margin {
     pub width: Vec<f64>,
     /// The outer edge before anything is cut, point for point.
     pub outer: Vec<DVec2>,
-    /// Length of the outer edge up to each point, mm.
+    /// Length of the outer edge up to each point, mm; nothing across a cut of the wall, which
+    /// closes on the shoe.
     pub outer_along: Vec<f64>,
     /// Length there is for the outer edge under the insole up to each point, mm.
     pub under_along: Vec<f64>,
     /// Index of the seat.
     pub seat: usize,
+    /// Where cuts of the wall run on through the margin, left to right.
+    pub wall_vees: Vec<WallVee>,
     /// The V's, left to right.
     pub vees: Vec<Vee>,
     /// The slits, left to right.
@@ -86,18 +103,35 @@ pub struct Margin {
 }
 
 impl Margin {
-    /// Draws the margin below the flat feather edge `flat`, whose points lie on the last at
-    /// `on_last` (same order, left to right; `seat` is the index of the seat in both).
-    pub fn draw(brief: &Brief, flat: &[DVec2], on_last: &[DVec3], seat: usize) -> Self {
+    /// Draws the margin below a flat feather edge.
+    pub fn draw(brief: &Brief, edge: &LowerEdge) -> Self {
         let widths = Widths::by_rule(brief);
-        let (feather, places, seat) = even_steps(flat, on_last, seat);
-        let outward = normals(&feather);
+        let (mut feather, mut places, mut outward) = (Vec::new(), Vec::new(), Vec::new());
+        let (mut seat, mut breaks) = (0, Vec::new());
+        for (k, (flat, on_last)) in edge.sections.iter().enumerate() {
+            // Other sections are stepped from their end towards the seat.
+            let from = match k.cmp(&edge.seat.0) {
+                Ordering::Less => flat.len() - 1,
+                Ordering::Equal => edge.seat.1,
+                Ordering::Greater => 0,
+            };
+            let (points, on_last, start) = even_steps(flat, on_last, from);
+            if k == edge.seat.0 {
+                seat = feather.len() + start;
+            }
+            let ends = [k.checked_sub(1), Some(k)].map(|i| edge.points.get(i?).copied());
+            outward.extend(towards_flanks(&points, normals(&points), ends));
+            feather.extend(points);
+            places.extend(on_last);
+            breaks.push(feather.len() - 1);
+        }
+        breaks.pop();
         let n = feather.len();
         // Along the edge, not in steps: a wing a hair longer may have one step more.
-        let along = lengths(&feather);
+        let along = closed_lengths(&feather, &breaks);
         let from_end = |i: usize| along[i].min(along[n - 1] - along[i]);
         let shorter = from_end(seat);
-        let run_out = RUN_OUT.min(RUN_OUT_SHARE * shorter);
+        let run_out = FULL_FROM_END.0.min(FULL_FROM_END.1 * shorter);
         let width: Vec<f64> =
             (0..n).map(|i| widths.whole() * smooth(from_end(i) / run_out)).collect();
         let outer: Vec<DVec2> = (0..n).map(|i| feather[i] + outward[i] * width[i]).collect();
@@ -114,7 +148,16 @@ impl Margin {
                 plan[i] + plan_outward[i] * from_wall
             })
             .collect();
-        let outer_along = lengths(&outer);
+        let outer_along = closed_lengths(&outer, &breaks);
+        let wall_vees = breaks.iter().zip(&edge.points).map(|(step, point)| WallVee {
+            step: *step,
+            at: outer_along[*step],
+            taken: [0.0; 2],
+            mouth: [outer[*step], outer[*step + 1]],
+            knees: [feather[*step], feather[*step + 1]],
+            point: *point,
+        });
+        let wall_vees = wall_vees.collect();
         let under_along = signed_lengths(&under, &plan);
         let mut margin = Self {
             widths,
@@ -125,6 +168,7 @@ impl Margin {
             outer_along,
             under_along,
             seat,
+            wall_vees,
             vees: Vec::new(),
             slits: Vec::new(),
         };
@@ -154,26 +198,38 @@ impl Margin {
     }
 
     /// The outer edge with its V's, from the left wing end to the right, as runs between
-    /// corners: edge, flank, flank, edge and so on.
+    /// corners: edge, flank, flank, edge and so on. Cuts of the wall are among the V's.
     pub fn cut_edge(&self) -> Vec<Vec<DVec2>> {
+        let own = self.vees.iter().map(|v| {
+            let half = v.opening / 2.0;
+            (v.at - half, v.at + half, [vec![v.mouth[0], v.point], vec![v.point, v.mouth[1]]])
+        });
+        let of_wall = self.wall_vees.iter().map(|v| {
+            let [to_left, to_right] = v.taken;
+            (v.at - to_left, v.at + to_right, v.sides())
+        });
+        let mut all: Vec<_> = own.chain(of_wall).collect();
+        all.sort_by(|a, b| a.0.total_cmp(&b.0));
         let mut runs = Vec::new();
-        let mut from = 0.0;
-        for vee in &self.vees {
-            runs.push(self.outer_between(from, vee.at - vee.opening / 2.0));
-            runs.push(vec![vee.mouth[0], vee.point]);
-            runs.push(vec![vee.point, vee.mouth[1]]);
-            from = vee.at + vee.opening / 2.0;
+        let mut from = (0.0, self.on_outer(0.0));
+        for (left, right, [inward, back]) in all {
+            let (mouth, after) = (inward[0], back[back.len() - 1]);
+            runs.push(self.outer_between(from, (left, mouth)));
+            runs.extend([inward, back]);
+            from = (right, after);
         }
-        runs.push(self.outer_between(from, self.outer_along[self.outer.len() - 1]));
+        let whole = self.outer_along[self.outer.len() - 1];
+        runs.push(self.outer_between(from, (whole, self.on_outer(whole))));
         runs
     }
 
-    fn outer_between(&self, from: f64, to: f64) -> Vec<DVec2> {
-        let mut points = vec![self.on_outer(from)];
+    fn outer_between(&self, from: (f64, DVec2), to: (f64, DVec2)) -> Vec<DVec2> {
+        let mut points = vec![from.1];
         let inside = self.outer.iter().zip(&self.outer_along);
-        points
-            .extend(inside.filter(|(_, a)| **a > from + 1e-6 && **a < to - 1e-6).map(|(p, _)| *p));
-        points.push(self.on_outer(to));
+        points.extend(
+            inside.filter(|(_, a)| **a > from.0 + 1e-6 && **a < to.0 - 1e-6).map(|(p, _)| *p),
+        );
+        points.push(to.1);
         points
     }
 
@@ -181,27 +237,40 @@ impl Margin {
     /// in runs between the V's.
     pub fn skive(&self, width: f64) -> Vec<Vec<DVec2>> {
         let distance = (self.widths.whole() - width).max(0.0);
-        let mut runs: Vec<Vec<DVec2>> = vec![Vec::new()];
-        for i in 0..self.feather.len() {
+        self.runs(|i| {
             let place = self.feather[i] + self.outward[i] * distance;
             let full = self.width[i] >= 0.999 * self.widths.whole();
-            if full && !self.vees.iter().any(|v| v.takes_away(place)) {
-                runs[0].push(place);
-            } else if !runs[0].is_empty() {
-                runs.insert(0, Vec::new());
-            }
-        }
-        runs.reverse();
-        runs.retain(|run| run.len() > 1);
-        runs
+            let gone = self.vees.iter().any(|v| v.takes_away(place))
+                || self.wall_vees.iter().any(|v| v.takes_away(place));
+            (full && !gone).then_some(place)
+        })
     }
 
-    /// The line at `distance` mm from the feather edge, as far as the margin is wider.
-    pub fn parallel(&self, distance: f64) -> Vec<DVec2> {
-        (0..self.feather.len())
-            .filter(|i| self.width[*i] >= distance)
-            .map(|i| self.feather[i] + self.outward[i] * distance)
-            .collect()
+    /// The line at `distance` mm from the feather edge, as far as the margin is wider, in runs
+    /// between the cuts of the wall.
+    pub fn parallel(&self, distance: f64) -> Vec<Vec<DVec2>> {
+        self.runs(|i| {
+            let inside = self.width[i] >= distance;
+            inside.then(|| self.feather[i] + self.outward[i] * distance)
+        })
+    }
+
+    /// The lines through what `place` says for each step, broken where it says nothing and at
+    /// the cuts of the wall.
+    fn runs(&self, place: impl Fn(usize) -> Option<DVec2>) -> Vec<Vec<DVec2>> {
+        let mut runs: Vec<Vec<DVec2>> = Vec::new();
+        let mut open = false;
+        for i in 0..self.feather.len() {
+            let place = place(i);
+            match (place, runs.last_mut().filter(|_| open)) {
+                (Some(place), Some(run)) => run.push(place),
+                (Some(place), None) => runs.push(vec![place]),
+                (None, _) => {}
+            }
+            open = place.is_some() && !self.is_break(i);
+        }
+        runs.retain(|run| run.len() > 1);
+        runs
     }
 }
 

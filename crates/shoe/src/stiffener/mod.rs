@@ -2,12 +2,14 @@
 //!
 //! In the order of the work: `brief` (what is asked), `chart` (measuring on the wall),
 //! `heights` and `limits` (what the edge may not pass), `edge` (the top edge, bent by
-//! `batten`), `wall` (cut out as a `shape` and laid flat), `margin`, `relief`, `nicks` and `skive` (what is added to the
-//! flat piece), `piece` and `words` (the drawing), `measure` and `verify` (what is said about it). While a mark is dragged the wall is `moving` on its `ground`.
+//! `batten`), `wall` (cut out as a `shape` and laid flat), `wall_cuts` (where they are allowed; through
+//! the margin they `run_through`), `margin`, `relief`, `nicks` and `skive` (what is added to the
+//! flat piece), `piece` and `words` (the drawing), `measure` and `verify` and `cuts_said` (what is said about it). While a mark is dragged the wall is `moving` on its `ground`.
 
 pub mod batten;
 pub mod brief;
 pub mod chart;
+pub mod cuts_said;
 pub mod edge;
 mod ground;
 pub mod heights;
@@ -19,11 +21,13 @@ pub mod nicks;
 pub mod piece;
 mod plane_line;
 pub mod relief;
+mod run_through;
 mod shape;
 pub mod skive;
 pub mod strain_picture;
 pub mod verify;
 pub mod wall;
+pub mod wall_cuts;
 mod words;
 
 use glam::DVec2;
@@ -35,7 +39,8 @@ use edge::{EdgeError, TopEdge};
 use limits::Landmarks;
 use margin::Margin;
 use nicks::{Nick, NickError};
-use wall::{LINE_PARTS, Wall, WallError};
+use wall::{Wall, WallError};
+use wall_cuts::WallCuts;
 
 pub use ground::Ground;
 pub use moving::{Moving, MovingError};
@@ -55,6 +60,8 @@ pub struct Stiffener {
     pub edge: TopEdge,
     /// The wall, on the last and flat.
     pub wall: Wall,
+    /// What cuts in the wall gain, where they were allowed.
+    pub wall_cuts: Option<WallCuts>,
     /// The lasting margin, flat.
     pub margin: Margin,
     /// The nicks.
@@ -92,7 +99,9 @@ pub fn draft(
 ) -> Result<Stiffener, StiffenerError> {
     let edge = TopEdge::design(chart, brief, landmarks)?;
     let wall = Wall::make(chart, &edge, brief.neutral_offset())?;
-    Ok(Stiffener::about(chart.foot(), brief, landmarks, ankles_placed, edge, wall)?)
+    let (wall, wall_cuts) = wall_cuts::make(wall, brief)?;
+    let piece = Stiffener::about(chart.foot(), brief, landmarks, ankles_placed, edge, wall)?;
+    Ok(Stiffener { wall_cuts, ..piece })
 }
 
 impl Stiffener {
@@ -108,9 +117,7 @@ impl Stiffener {
         edge: TopEdge,
         wall: Wall,
     ) -> Result<Self, NickError> {
-        let seat = (wall.wings().0.len() - 1) * LINE_PARTS;
-        let (flat, on_last) = (wall.flat_line(&wall.feather), wall.line_on_last(&wall.feather));
-        let margin = Margin::draw(brief, &flat, &on_last, seat);
+        let margin = Margin::draw(brief, &wall_cuts::lower_edge(&wall));
         let nicks = nicks::place(&margin, foot)?;
         let width = skive::width(brief.thickness);
         let skive = skive::inside(&wall.flat_line(&wall.free_edge), width);
@@ -122,6 +129,7 @@ impl Stiffener {
             ankles_placed,
             edge,
             wall,
+            wall_cuts: None,
             margin,
             nicks,
             skive,

@@ -9,6 +9,7 @@ use glam::DVec2;
 
 use super::margin::Margin;
 use super::relief::POINT_CLEARANCE;
+use super::run_through::WallVee;
 use crate::foot::{Foot, Side};
 
 /// Depth of a nick, mm: deep enough to be felt, too short to tear.
@@ -102,7 +103,9 @@ fn free_place(margin: &Margin, back: f64, sign: f64, half: f64, apart: f64) -> O
     let taken = |at: f64| {
         let apart = half + apart;
         let vee = margin.vees.iter().any(|v| (v.at - at).abs() < apart + v.opening / 2.0);
-        vee || margin.slits.iter().any(|s| (s.at - at).abs() < apart)
+        let beside = |v: &WallVee| v.at - v.taken[0] - apart < at && at < v.at + v.taken[1] + apart;
+        let cut = margin.wall_vees.iter().any(beside);
+        vee || cut || margin.slits.iter().any(|s| (s.at - at).abs() < apart)
     };
     let wide = |at: f64| {
         let width = margin.width[margin.step_at(at).round() as usize];

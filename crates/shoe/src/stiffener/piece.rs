@@ -21,15 +21,15 @@ pub fn draw(piece: &Stiffener, job_name: &str) -> Drawing {
     for nick in &piece.nicks {
         items.push(stroke(Layer::Cut, Stroke::Solid, &[nick.mouth, nick.point]));
     }
-    let feather = piece.wall.flat_line(&piece.wall.feather);
-    items.push(line(Layer::Mark, Stroke::Chain, smooth(&feather)));
+    for section in piece.wall.sections() {
+        let feather = piece.wall.flat_line(section);
+        items.push(line(Layer::Mark, Stroke::Chain, smooth(&feather)));
+    }
     items.push(stroke(Layer::Mark, Stroke::Solid, &centre_back(piece)));
     if piece.margin.widths.insole > 0.0 {
-        items.push(line(
-            Layer::Mark,
-            Stroke::Dashed,
-            smooth(&piece.margin.parallel(piece.margin.widths.insole)),
-        ));
+        for run in piece.margin.parallel(piece.margin.widths.insole) {
+            items.push(line(Layer::Mark, Stroke::Dashed, smooth(&run)));
+        }
     }
     items.push(line(Layer::Mark, Stroke::Dashed, smooth(&piece.skive)));
     for run in &piece.margin_skive {

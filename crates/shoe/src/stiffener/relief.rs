@@ -33,7 +33,7 @@ const SHORTEST_SLIT: f64 = 5.0;
 const NARROWEST_TONGUE: f64 = 2.0;
 
 /// A tongue that needs no wider V's beside it, mm: it holds a nick.
-const GOOD_TONGUE: f64 = 4.0;
+pub(super) const GOOD_TONGUE: f64 = 4.0;
 
 /// A V cut away from the margin. Places are mm along the outer edge from its left end.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -53,12 +53,15 @@ pub struct Vee {
 impl Vee {
     /// Whether the V takes away the material at `place`.
     pub(super) fn takes_away(&self, place: DVec2) -> bool {
-        let [a, b] = self.mouth;
-        let c = self.point;
-        let side = |from: DVec2, to: DVec2| (to - from).perp_dot(place - from);
-        let sides = [side(a, b), side(b, c), side(c, a)];
-        sides.iter().all(|s| *s >= 0.0) || sides.iter().all(|s| *s <= 0.0)
+        in_triangle(place, [self.mouth[0], self.mouth[1], self.point])
     }
+}
+
+/// Whether `place` lies within a triangle.
+pub(super) fn in_triangle(place: DVec2, [a, b, c]: [DVec2; 3]) -> bool {
+    let side = |from: DVec2, to: DVec2| (to - from).perp_dot(place - from);
+    let sides = [side(a, b), side(b, c), side(c, a)];
+    sides.iter().all(|s| *s >= 0.0) || sides.iter().all(|s| *s <= 0.0)
 }
 
 /// A slit in the margin.
@@ -105,13 +108,15 @@ impl Margin {
         } else {
             Box::new((0..self.seat).rev())
         };
-        steps.take_while(|i| self.excess(*i) > EASES).collect()
+        let gathered = |i: &usize| self.is_turned(*i) || self.excess(*i) > EASES;
+        steps.take_while(gathered).filter(|i| !self.is_break(*i)).collect()
     }
 
     fn place_vees(&mut self) {
         for widest in WIDEST_V {
-            self.vees =
+            let vees =
                 [false, true].iter().flat_map(|right| self.vees_on(*right, widest)).collect();
+            self.vees = self.beside_wall_vees(vees);
             self.vees.sort_by(|a, b| a.at.total_cmp(&b.at));
             if self.narrowest_tongue().0 >= GOOD_TONGUE {
                 return;
@@ -122,7 +127,13 @@ impl Margin {
     /// The fewest V's on one side that open no wider than `widest` and leave no more than
     /// [`LEFT_OVER`], each in the middle of an equal share of the length that does not fit.
     fn vees_on(&self, to_right: bool, widest: f64) -> Vec<Vee> {
+        // Between cuts of the wall each tongue has to fit by itself.
         let steps = self.gathered(to_right);
+        let tongues = steps.chunk_by(|a, b| a.abs_diff(*b) == 1);
+        tongues.flat_map(|steps| self.vees_in(steps, to_right, widest)).collect()
+    }
+
+    fn vees_in(&self, steps: &[usize], to_right: bool, widest: f64) -> Vec<Vee> {
         let whole: f64 = steps.iter().map(|i| self.excess(*i)).sum();
         let count = ((whole - LEFT_OVER) / widest).ceil();
         if count < 1.0 {
@@ -131,9 +142,9 @@ impl Margin {
         let each = whole / count;
         let mut vees = Vec::new();
         let mut sum = 0.0;
-        for i in steps {
+        for i in steps.iter().copied() {
             let here = self.excess(i);
-            while each * (vees.len() as f64 + 0.5) < sum + here {
+            while here > 0.0 && each * (vees.len() as f64 + 0.5) < sum + here {
                 let share = (each * (vees.len() as f64 + 0.5) - sum) / here;
                 let share = if to_right { share } else { 1.0 - share };
                 vees.push(self.vee(i as f64 + share, each.min(widest)));
@@ -173,6 +184,9 @@ impl Margin {
         // None at the centre back.
         let seat = self.seat as f64;
         slits.retain(|step| (step - seat).abs() * STEP > SLIT_EVERY / 3.0);
+        let near =
+            |cut: usize, step: f64| (cut as f64 + 0.5 - step).abs() * STEP < SLIT_EVERY / 2.0;
+        slits.retain(|step| !self.wall_vees.iter().any(|v| near(v.step, *step)));
         for step in slits {
             let at = lerp_at(&self.outer_along, step);
             let (point, clearance) = self.point_at(step);
@@ -209,6 +223,7 @@ impl Margin {
     pub fn narrowest_tongue(&self) -> (f64, f64) {
         let between = |w: &[Vee]| w[1].at - w[1].opening / 2.0 - w[0].at - w[0].opening / 2.0;
         let narrowest = self.vees.windows(2).map(between).fold(f64::INFINITY, f64::min);
+        let narrowest = narrowest.min(self.narrowest_beside_wall_vees());
         (narrowest, NARROWEST_TONGUE)
     }
 }

@@ -4,11 +4,11 @@ use geometry::mesh::adjacency::AdjacencyError;
 use geometry::surface::{Surface, SurfacePoint, Walk};
 use glam::{DVec2, DVec3};
 
-use super::Stiffener;
 use super::brief::{Kind, Length};
 use super::chart::Chart;
 use super::limits::{ANKLE_REACH, CLEARANCE};
 use super::relief::POINT_CLEARANCE;
+use super::{Stiffener, cuts_said};
 use crate::foot::Side;
 use crate::reasons::{Check, Mark, Verdict};
 
@@ -70,6 +70,7 @@ pub fn checks(piece: &Stiffener, chart: &Chart<'_, '_>) -> Result<Vec<Check>, Ad
     all.extend(topline(piece));
     all.extend(lengths(piece));
     all.extend(margin(piece));
+    all.extend(cuts_said::checks(piece));
     all.push(stretch(piece));
     all.push(corners(piece));
     all.push(sound(piece));

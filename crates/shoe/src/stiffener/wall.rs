@@ -1,6 +1,7 @@
 //! The wall of the stiffener: drawn on the last, cut out of it, given even triangles without the
 //! scan's roughness, moved out to where the piece lies, and laid flat.
 
+use flatten::cuts::{CutError, Lips};
 use flatten::{FlattenError, Flattening, HeldLine, Hold, Material, Options};
 use geometry::mesh::TriMesh;
 use geometry::mesh::adjacency::AdjacencyError;
@@ -57,6 +58,8 @@ pub struct Wall {
     pub free_edge: Vec<u32>,
     /// The centre back as vertices, from the seat up.
     pub centre_back: Vec<u32>,
+    /// The two sides of each cut up from the feather edge, which has both their mouths in it.
+    pub cuts: Vec<Lips>,
     /// How the flattening went.
     pub strain: flatten::Strain,
     /// Flipped triangles and crossings of the outline: both 0 for a sound piece.
@@ -94,6 +97,9 @@ pub enum WallError {
     /// The piece could not be flattened.
     #[error("the stiffener could not be laid flat")]
     Flatten(#[from] FlattenError),
+    /// No cuts could be looked for.
+    #[error("no cuts could be made in the wall of the stiffener")]
+    Cuts(#[from] CutError),
     /// What was laid flat is no piece any more.
     #[error(
         "the stiffener could not be laid flat: its parts would be stretched or shrunk by {mean:.0} % on \
@@ -147,6 +153,7 @@ impl Wall {
             feather,
             free_edge,
             centre_back,
+            cuts: Vec::new(),
             faults: (laid.flipped, laid.overlaps),
             zigzag: laid.held.iter().map(|held| held.zigzag).fold(0.0, f64::max),
             strain: laid.strain,
@@ -166,16 +173,30 @@ impl Wall {
         }
     }
 
-    /// Length of a chain of vertices on the last, on the neutral surface, and flat, mm.
+    /// Length of a chain of vertices on the last, on the neutral surface, and flat, mm, without
+    /// the mouths of cuts.
     pub fn lengths(&self, chain: &[u32]) -> [f64; 3] {
         let along = |place: &dyn Fn(u32) -> glam::DVec3| -> f64 {
-            chain.windows(2).map(|w| place(w[0]).distance(place(w[1]))).sum()
+            chain
+                .windows(2)
+                .filter(|w| !self.is_mouth(w))
+                .map(|w| place(w[0]).distance(place(w[1])))
+                .sum()
         };
         [
             along(&|v| self.on_last.positions[v as usize]),
             along(&|v| self.neutral.positions[v as usize]),
             along(&|v| self.flat[v as usize].extend(0.0)),
         ]
+    }
+
+    fn is_mouth(&self, pair: &[u32]) -> bool {
+        self.cuts.iter().any(|lips| [lips.left[0], lips.right[0]] == pair)
+    }
+
+    /// The feather edge between its cuts, from left to right.
+    pub fn sections(&self) -> Vec<&[u32]> {
+        self.feather.chunk_by(|a, b| !self.is_mouth(&[*a, *b])).collect()
     }
 
     /// Percent of the area that is stretched or compressed beyond the limits of `material`.

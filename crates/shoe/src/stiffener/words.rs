@@ -54,14 +54,25 @@ fn name_block(piece: &Stiffener, job_name: &str) -> Vec<Item> {
         (LINE, format!("{:.1} mm thick · {} up", brief.thickness, brief.face)),
         (LINE, job_name.to_owned()),
     ];
+    // Above cuts in the wall there is room for three lines: the rest stands on the outside.
+    let on_inside = if piece.wall.cuts.is_empty() { lines.len() } else { 3 };
     let inward = -outside_sign(piece);
-    let anchor = if inward < 0.0 { Anchor::End } else { Anchor::Start };
-    let roof = skive_height(piece, inward * (CLEAR + NAME_WIDTH));
-    let mut y = roof - CLEAR - NAME;
     let mut items = Vec::new();
-    for (height, line) in lines {
-        items.push(words(DVec2::new(inward * CLEAR, y), height, 0.0, anchor, &line));
-        y -= LEADING * LINE;
+    for (side, lines) in [(inward, &lines[..on_inside]), (-inward, &lines[on_inside..])] {
+        let anchor = if side < 0.0 { Anchor::End } else { Anchor::Start };
+        // A cut wall may be lowest at the centre back.
+        let from = if piece.wall.cuts.is_empty() { 4 } else { 0 };
+        let across = (from..=4).map(|k| side * (CLEAR + NAME_WIDTH * f64::from(k) / 4.0));
+        let roof = across.map(|x| skive_height(piece, x)).fold(f64::INFINITY, f64::min);
+        let mut y = roof - CLEAR - NAME;
+        if side != inward {
+            // Under the name of the skive.
+            y -= LEADING * LINE;
+        }
+        for (height, line) in lines {
+            items.push(words(DVec2::new(side * CLEAR, y), *height, 0.0, anchor, line));
+            y -= LEADING * LINE;
+        }
     }
     items
 }
@@ -91,10 +102,25 @@ fn side_name(piece: &Stiffener, side: Side) -> Item {
 /// Words along the feather edge at sample `i`, `up` mm above it (negative: in the margin).
 fn along_feather(piece: &Stiffener, i: usize, up: f64, height: f64, content: &str) -> Item {
     let feather = &piece.margin.feather;
+    // Half the width of small letters; samples lie a millimetre apart.
+    let i = clear_of_cuts(piece, i, (0.3 * height * content.len() as f64) as usize + 2);
     let (a, b) = (i.saturating_sub(6), (i + 6).min(feather.len() - 1));
     let angle = (feather[b] - feather[a]).to_angle().to_degrees();
     let at = feather[i] - piece.margin.outward[i] * up;
     words(at, height, angle, Anchor::Middle, content)
+}
+
+/// The sample nearest to `i` with `half` samples to either side free of cuts of the wall.
+fn clear_of_cuts(piece: &Stiffener, i: usize, half: usize) -> usize {
+    let margin = &piece.margin;
+    if margin.wall_vees.is_empty() {
+        return i;
+    }
+    let free = |i: &usize| margin.wall_vees.iter().all(|v| v.step.abs_diff(*i) >= half);
+    (half..margin.feather.len().saturating_sub(half))
+        .filter(free)
+        .min_by_key(|free| free.abs_diff(i))
+        .unwrap_or(i)
 }
 
 /// Small words beside the lines that are not cut.
@@ -136,6 +162,7 @@ fn uncut_place(piece: &Stiffener, outside: f64) -> Option<usize> {
         .flat_map(|v| v.mouth)
         .chain(margin.slits.iter().map(|s| s.mouth))
         .chain(piece.nicks.iter().map(|n| n.mouth))
+        .chain(margin.wall_vees.iter().flat_map(|v| v.mouth))
         .collect();
     let free = |i: &usize| {
         // Samples lie a millimetre apart.
