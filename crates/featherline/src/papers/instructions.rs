@@ -77,7 +77,9 @@ fn steps(piece: &Stiffener) -> String {
     }
     let in_wall = match piece.wall.cuts.len() {
         0 => String::new(),
-        n => format!(" {n} of the V's reach up into the wall: stop at their points, and let their sides meet when you last, without lapping over."),
+        n => format!(
+            " {n} of the V's reach up into the wall: stop at their points, and let their sides meet when you last, without lapping over."
+        ),
     };
     let mut steps = vec![
         "Print at 100 %, without fitting to the page. Measure the 100 mm square or line before anything is cut.".to_owned(),

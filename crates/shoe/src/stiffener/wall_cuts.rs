@@ -193,7 +193,7 @@ fn parted(wall: &Wall, cut: &TriMesh, lips: &[Lips]) -> Vec<u32> {
 pub fn lower_edge(wall: &Wall) -> LowerEdge {
     let sections = wall.sections();
     let of_seat = |s: &&[u32]| s.iter().position(|v| *v == wall.centre_back[0]);
-    let seat = sections.iter().position(|s| of_seat(&s).is_some()).unwrap_or(0);
+    let seat = sections.iter().position(|s| of_seat(s).is_some()).unwrap_or(0);
     let in_section = of_seat(&sections[seat]).unwrap_or(0) * LINE_PARTS;
     LowerEdge {
         sections: sections.iter().map(|s| (wall.flat_line(s), wall.line_on_last(s))).collect(),
