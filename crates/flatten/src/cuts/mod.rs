@@ -5,7 +5,8 @@
 //! is the edge it starts from, `line` its path on the surface, `slit` parts the triangles along
 //! it, `wedge` takes a V away where its sides would overlap, `held_anew` parts the lines that keep
 //! their lengths, `trial` lays the result flat, `judge` holds it against a limit, and `search` looks
-//! for places and depths, on a coarser form of the surface where it is large.
+//! for places and depths, on a coarser form of the surface where it is large, from which they
+//! `settle` on the given one. A surface is searched from its more strained end (`along`).
 //!
 //! The strain at the tip of a slit grows without bound as the mesh is refined, as at the tip of
 //! a crack (M. Williams 1957, "On the stress distribution at the base of a stationary crack").
@@ -18,6 +19,7 @@ mod held_anew;
 mod judge;
 mod line;
 mod search;
+mod settle;
 mod slit;
 mod stretch;
 mod trial;
@@ -31,6 +33,7 @@ use glam::DVec3;
 
 use self::along::Seen;
 use self::search::Search;
+use self::settle::{SLACK, Settling};
 use self::stretch::Stretch;
 use self::trial::{Bench, Trial, distance, opening};
 use crate::disk;
@@ -284,59 +287,8 @@ impl CutOptions {
     }
 }
 
-/// What has its place on the coarser surface has it on the given one, where it comes out nearer by
-/// no more than this, mm: the coarser one cuts off bends.
-const SLACK: f64 = 0.25;
-
 /// On the coarser surface the strain may come out higher by this factor than on the given one.
 const NEARLY: f64 = 1.15;
-
-/// How cuts found on the coarser surface are made in the given one.
-struct Settling<'a, 'm> {
-    fine: &'a Bench<'m>,
-    options: &'a CutOptions,
-    /// How far the ends of the coarser edge lie from those of the given one, mm along it.
-    ends: [f64; 2],
-    /// Whether the search sees the surface in a mirror.
-    mirrored: bool,
-}
-
-impl Settling<'_, '_> {
-    /// Makes the cuts in the given surface, keeps them if they are the best so far, and says
-    /// whether they meet the goal.
-    fn settle(&self, coarse: &Trial, search: &mut Search<'_, '_, '_>, best: &mut Trial) -> bool {
-        let mut sites = coarse.sites.clone();
-        for site in &mut sites {
-            site.share = self.share(site.share);
-        }
-        let tried = self.fine.try_out(&sites, self.options, &mut search.solves);
-        let Some(trial) = tried else { return false };
-        (search.progress)(Progress {
-            cuts: trial.sites.len(),
-            solves: search.solves,
-            most_solves: self.options.most_solves,
-            judged: trial.judged,
-        });
-        let goal = &self.options.goal;
-        let met = trial.judged.meets(goal);
-        if met || trial.judged.score(goal) < best.judged.score(goal) {
-            *best = trial;
-        }
-        met
-    }
-
-    /// The place on the given edge of one on the coarser edge.
-    fn share(&self, coarse: f64) -> f64 {
-        let [first, last] = self.ends;
-        let length = self.fine.stretch.length();
-        let share = if self.ends.iter().all(|end| end.abs() < SLACK / 100.0) {
-            coarse
-        } else {
-            ((first + coarse * (length + last - first)) / length).clamp(0.0, 1.0)
-        };
-        if self.mirrored { 1.0 - share } else { share }
-    }
-}
 
 fn report(fine: &Bench<'_>, uncut: Trial, trial: Trial, solves: usize, goal: &Goal) -> ReliefCuts {
     let mut cuts: Vec<Cut> = trial
