@@ -1,7 +1,7 @@
 //! Inner vertices of a plane piece that follow those of its lines while these are moved.
 
 use geometry::mesh::TriMesh;
-use glam::{DMat2, DVec2};
+use glam::DVec2;
 
 use crate::layout::FlattenError;
 use crate::numbering::Numbering;
@@ -43,18 +43,12 @@ impl Follower {
         }
         let mut pulls = Vec::new();
         system.clear();
-        for (face, t) in triangles.iter().enumerate() {
-            let slots = system.face_slots(face);
-            for k in 0..3 {
-                let (i, j) = (t[k], t[(k + 1) % 3]);
-                system.add_vertex(i, DMat2::IDENTITY);
-                system.add_vertex(j, DMat2::IDENTITY);
-                system.add_edge(slots[k], i, j, -DMat2::IDENTITY);
-                match (place[i as usize], place[j as usize]) {
-                    (None, Some(leader)) => pulls.push((i, leader)),
-                    (Some(leader), None) => pulls.push((j, leader)),
-                    _ => {}
-                }
+        system.add_differences(&triangles);
+        for (i, j) in triangles.iter().flat_map(|t| [0, 1, 2].map(|k| (t[k], t[(k + 1) % 3]))) {
+            match (place[i as usize], place[j as usize]) {
+                (None, Some(leader)) => pulls.push((i, leader)),
+                (Some(leader), None) => pulls.push((j, leader)),
+                _ => {}
             }
         }
         let pinned: Vec<[bool; 2]> = place.iter().map(|p| [p.is_some(); 2]).collect();

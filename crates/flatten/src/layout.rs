@@ -385,11 +385,9 @@ impl Flattener {
     /// The layout under the numbers that came in, with what it costs.
     fn judged(&self, dirichlet: &Dirichlet, descent: Descent) -> Flattening {
         let mut strain = Strain::new(dirichlet, &descent.points);
-        let area_over_limit = self
-            .options
-            .material
-            .as_ref()
-            .map(|material| strain.area_over_limit(dirichlet, material));
+        let areas: Vec<f64> = dirichlet.weights().collect();
+        let material = self.options.material.as_ref();
+        let area_over_limit = material.map(|material| strain.area_over_limit(&areas, material));
         strain.singular_values = self.numbering.faces_to_old(&strain.singular_values);
         let points = self.numbering.to_old(&descent.points);
         let held = self.options.held.iter();

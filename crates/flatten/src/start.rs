@@ -3,7 +3,7 @@
 use std::f64::consts::TAU;
 
 use geometry::mesh::TriMesh;
-use glam::{DMat2, DVec2};
+use glam::DVec2;
 
 use crate::dirichlet::Dirichlet;
 use crate::layout::FlattenError;
@@ -142,16 +142,7 @@ fn disc(mesh: &TriMesh, boundary: &[u32], system: &mut System) -> Result<Vec<DVe
     }
     let mut right = vec![DVec2::ZERO; n];
     system.clear();
-    for (face, t) in mesh.triangles.iter().enumerate() {
-        let slots = system.face_slots(face);
-        for k in 0..3 {
-            let (i, j) = (t[k], t[(k + 1) % 3]);
-            // An inner edge is met from both sides, so its weight is the same 2 everywhere.
-            system.add_vertex(i, DMat2::IDENTITY);
-            system.add_vertex(j, DMat2::IDENTITY);
-            system.add_edge(slots[k], i, j, -DMat2::IDENTITY);
-        }
-    }
+    system.add_differences(&mesh.triangles);
     system.pin(&pinned, &fixed, &mut right);
     system.factor()?;
     Ok(system.solve(&right))

@@ -123,6 +123,20 @@ impl System {
         self.values[y + 1] += block.y_axis.y;
     }
 
+    /// Adds, for every side of the `triangles` that this system is made of, the squared difference
+    /// of its two ends: an inner edge is met from both sides and counts twice.
+    pub(crate) fn add_differences(&mut self, triangles: &[[u32; 3]]) {
+        for (face, t) in triangles.iter().enumerate() {
+            let slots = self.face_slots(face);
+            for k in 0..3 {
+                let (i, j) = (t[k], t[(k + 1) % 3]);
+                self.add_vertex(i, DMat2::IDENTITY);
+                self.add_vertex(j, DMat2::IDENTITY);
+                self.add_edge(slots[k], i, j, -DMat2::IDENTITY);
+            }
+        }
+    }
+
     /// Adds `shift` to every diagonal entry.
     pub(crate) fn shift_diagonal(&mut self, shift: f64) {
         let starts = self.pattern.col_ptr();

@@ -6,6 +6,7 @@ use geometry::mesh::TriMesh;
 use glam::DVec3;
 
 use crate::held::HeldLine;
+use crate::neighbours::Neighbours;
 
 /// A vertex this near to a side of a line lies on it, mm: cuts put them there to within rounding.
 const ON_LINE: f64 = 1e-7;
@@ -30,15 +31,9 @@ pub(super) fn held_anew(mesh: &TriMesh, lines: &[HeldLine], cut: &TriMesh) -> Ve
 
 /// Every side of a triangle once.
 fn sides_of(mesh: &TriMesh) -> Vec<[u32; 2]> {
-    let ends = |t: &[u32; 3], k: usize| {
-        let [a, b] = [t[k], t[(k + 1) % 3]];
-        [a.min(b), a.max(b)]
-    };
-    let mut sides: Vec<[u32; 2]> =
-        mesh.triangles.iter().flat_map(|t| [0, 1, 2].map(|k| ends(t, k))).collect();
-    sides.sort_unstable();
-    sides.dedup();
-    sides
+    let neighbours = Neighbours::new(mesh.positions.len(), &mesh.triangles, &[]);
+    let of = |v: u32| neighbours.after(v).iter().map(move |w| [v, *w]);
+    (0..mesh.positions.len() as u32).flat_map(of).collect()
 }
 
 /// The runs of `sides` of `mesh` that lie on the line through `places`, each in its direction.

@@ -17,18 +17,12 @@ impl Limit {
     /// How many times the limit a triangle with these singular values, from the surface to the
     /// plane, is strained.
     fn times(&self, singular_values: [f64; 2]) -> f64 {
-        let larger = |strains: [f64; 2]| strains[0].max(strains[1]);
         match self {
-            Self::Strain(limit) => larger(singular_values.map(|s| 100.0 * (s - 1.0).abs())) / limit,
-            Self::Material(material) => larger(singular_values.map(|s| {
-                // The sheet is pulled onto the surface. No limit at all is never used up.
-                let percent = 100.0 * (1.0 / s - 1.0);
-                if percent > 0.0 {
-                    percent / material.stretch
-                } else {
-                    -percent / material.compress
-                }
-            })),
+            Self::Strain(limit) => {
+                let [one, other] = singular_values.map(|s| 100.0 * (s - 1.0).abs());
+                one.max(other) / limit
+            }
+            Self::Material(material) => material.times_limit(singular_values),
         }
     }
 }

@@ -94,9 +94,19 @@ impl Material {
 
     /// Whether a triangle with these singular values from the surface to the plane is stretched
     /// or compressed beyond the limits.
-    pub fn is_beyond(&self, singular_values: [f64; 2]) -> bool {
-        let [longest, shortest] = self.factors();
-        singular_values.iter().any(|s| 1.0 / s > longest || 1.0 / s < shortest)
+    pub(crate) fn is_beyond(&self, singular_values: [f64; 2]) -> bool {
+        self.times_limit(singular_values) > 1.0
+    }
+
+    /// How many times its limit such a triangle is stretched or compressed, the larger of both
+    /// ways.
+    pub(crate) fn times_limit(&self, singular_values: [f64; 2]) -> f64 {
+        let [one, other] = singular_values.map(|s| {
+            // The sheet is pulled onto the surface. No limit at all is never used up.
+            let percent = 100.0 * (1.0 / s - 1.0);
+            if percent > 0.0 { percent / self.stretch } else { -percent / self.compress }
+        });
+        one.max(other)
     }
 
     /// The factors between which its lengths may change from the flat piece to the surface.

@@ -19,7 +19,7 @@ pub use cut::{Cut, CutError, Piece, cut_along};
 pub use imprint::{ImprintError, Imprinted, imprint};
 pub use offset::{Offset, Tight, offset};
 pub use parallel::{Flank, ParallelError, parallel};
-pub use patch::{Patch, PatchError, patch_left_of};
+pub use patch::{Patch, PatchError, patch_left_of, patch_within};
 pub use path::{PathError, SurfacePath, closed_path, open_path, path_between};
 pub use point::SurfacePoint;
 pub use walk::{Step, Walk, WalkError};

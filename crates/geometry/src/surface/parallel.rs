@@ -5,6 +5,7 @@ use std::collections::{BTreeMap, BTreeSet};
 use glam::DVec3;
 
 use super::geodesic::{Distances, LEFT, RIGHT};
+use super::walk::barycentric;
 use super::{ImprintError, Surface, SurfacePath, SurfacePoint, imprint};
 use crate::mesh::TriMesh;
 use crate::mesh::adjacency::AdjacencyError;
@@ -239,7 +240,7 @@ impl Level<'_> {
             .cross(ends[1] - ends[0])
             .normalize_or_zero();
         let at = |by: f64| {
-            let weights = weights_of(middle + across * by, corners);
+            let weights = barycentric(corners, middle + across * by);
             let inside = weights.iter().all(|w| *w > 0.0);
             let found = inside.then(|| self.distances.labelled(face, weights)).flatten();
             found.map(|(distance, label)| (distance - self.distance, label, weights))
@@ -372,13 +373,6 @@ impl Level<'_> {
         let place = outside.place.lerp(inside.place, high);
         Some(Node { face, weights: weights_at(high), place, label })
     }
-}
-
-/// The barycentric weights of a place in the plane of a triangle.
-fn weights_of(place: DVec3, [a, b, c]: [DVec3; 3]) -> [f64; 3] {
-    let normal = (b - a).cross(c - a);
-    let share = |p: DVec3, q: DVec3| (q - p).cross(place - p).dot(normal) / normal.length_squared();
-    [share(b, c), share(c, a), share(a, b)]
 }
 
 /// The root of `f` between 0 and 1, whose values there have different signs (regula falsi in the

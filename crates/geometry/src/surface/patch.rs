@@ -14,6 +14,8 @@ pub struct Patch {
     /// The cut paths as vertices of the piece, the first of them its boundary,
     /// counter-clockwise.
     pub paths: Vec<Vec<u32>>,
+    /// For each vertex of the piece, that of the surface it was lifted out of.
+    pub vertices: Vec<u32>,
 }
 
 /// Why no piece could be lifted out.
@@ -33,15 +35,24 @@ pub enum PatchError {
 /// # Errors
 /// When the path does not enclose a piece, or another path leaves it.
 pub fn patch_left_of(cut: &Imprinted) -> Result<Patch, PatchError> {
-    let adjacency = Adjacency::new(&cut.mesh)?;
-    let path = cut.paths.first().ok_or(PatchError::NotEnclosed)?;
+    patch_within(&cut.mesh, &cut.paths)
+}
+
+/// The piece of `mesh` to the left of the first of `paths`, which are chains of its edges: a closed
+/// one, counter-clockwise round the piece. The others must lie in the piece.
+///
+/// # Errors
+/// When the path does not enclose a piece, or another path leaves it.
+pub fn patch_within(mesh: &TriMesh, paths: &[Vec<u32>]) -> Result<Patch, PatchError> {
+    let adjacency = Adjacency::new(mesh)?;
+    let path = paths.first().ok_or(PatchError::NotEnclosed)?;
     let n = path.len();
     let walls: BTreeSet<(u32, u32)> = (0..n).map(|i| (path[i], path[(i + 1) % n])).collect();
     let ends = |face: u32, k: u8| {
-        let t = cut.mesh.triangles[face as usize];
+        let t = mesh.triangles[face as usize];
         (t[k as usize], t[(k as usize + 1) % 3])
     };
-    let faces = 0..cut.mesh.triangles.len() as u32;
+    let faces = 0..mesh.triangles.len() as u32;
     let mut waiting: Vec<u32> =
         faces.filter(|f| (0..3).any(|k| walls.contains(&ends(*f, k)))).collect();
     let mut inside: BTreeSet<u32> = waiting.iter().copied().collect();
@@ -65,22 +76,19 @@ pub fn patch_left_of(cut: &Imprinted) -> Result<Patch, PatchError> {
     if inside.is_empty() {
         return Err(PatchError::NotEnclosed);
     }
-    lift(cut, &inside).ok_or(PatchError::NotEnclosed)
+    lift(mesh, paths, &inside).ok_or(PatchError::NotEnclosed)
 }
 
-fn lift(cut: &Imprinted, inside: &BTreeSet<u32>) -> Option<Patch> {
-    let used: BTreeSet<u32> = inside.iter().flat_map(|f| cut.mesh.triangles[*f as usize]).collect();
-    let origin: Vec<u32> = used.into_iter().collect();
+fn lift(mesh: &TriMesh, paths: &[Vec<u32>], inside: &BTreeSet<u32>) -> Option<Patch> {
+    let used: BTreeSet<u32> = inside.iter().flat_map(|f| mesh.triangles[*f as usize]).collect();
+    let vertices: Vec<u32> = used.into_iter().collect();
     let new_of: BTreeMap<u32, u32> =
-        origin.iter().enumerate().map(|(new, old)| (*old, new as u32)).collect();
-    let mesh = TriMesh {
-        positions: origin.iter().map(|v| cut.mesh.positions[*v as usize]).collect(),
-        triangles: inside
-            .iter()
-            .map(|f| cut.mesh.triangles[*f as usize].map(|v| new_of[&v]))
-            .collect(),
+        vertices.iter().enumerate().map(|(new, old)| (*old, new as u32)).collect();
+    let piece = TriMesh {
+        positions: vertices.iter().map(|v| mesh.positions[*v as usize]).collect(),
+        triangles: inside.iter().map(|f| mesh.triangles[*f as usize].map(|v| new_of[&v])).collect(),
     };
     let renumber = |path: &Vec<u32>| path.iter().map(|v| new_of.get(v).copied()).collect();
-    let paths = cut.paths.iter().map(renumber).collect::<Option<Vec<Vec<u32>>>>()?;
-    Some(Patch { mesh, paths })
+    let paths = paths.iter().map(renumber).collect::<Option<Vec<Vec<u32>>>>()?;
+    Some(Patch { mesh: piece, paths, vertices })
 }

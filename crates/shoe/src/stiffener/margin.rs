@@ -11,8 +11,9 @@ use geometry::outline::distance_to_line;
 use glam::{DVec2, DVec3};
 
 use super::brief::{Brief, Construction};
+use super::plane_line::{closed_lengths, lengths};
 use super::relief::{Slit, Vee};
-use super::run_through::{WallVee, closed_lengths, towards_flanks};
+use super::run_through::{WallVee, towards_flanks};
 
 /// Rounding over the insole edge uses up this many times what lies beneath: a quarter turn,
 /// pi / 2. Common practice says 1.6.
@@ -284,16 +285,6 @@ fn smooth(t: f64) -> f64 {
 pub(super) fn lerp_at(values: &[f64], step: f64) -> f64 {
     let i = (step as usize).min(values.len() - 2);
     values[i] + (values[i + 1] - values[i]) * (step - i as f64)
-}
-
-fn lengths(line: &[DVec2]) -> Vec<f64> {
-    let mut sum = 0.0;
-    let mut all = vec![0.0];
-    all.extend(line.windows(2).map(|w| {
-        sum += w[0].distance(w[1]);
-        sum
-    }));
-    all
 }
 
 /// Lengths along `line`, counted backwards where it runs against `guide`: a line laid far

@@ -11,12 +11,7 @@ pub(super) struct PlaneLine {
 
 impl PlaneLine {
     pub(super) fn new(points: Vec<DVec2>) -> Self {
-        let mut sum = 0.0;
-        let mut along = vec![0.0];
-        along.extend(points.windows(2).map(|w| {
-            sum += w[0].distance(w[1]);
-            sum
-        }));
+        let along = lengths(&points);
         Self { points, along }
     }
 
@@ -48,6 +43,24 @@ impl PlaneLine {
         }
         best.1
     }
+}
+
+/// The length of a line up to each of its points, mm.
+pub(super) fn lengths(line: &[DVec2]) -> Vec<f64> {
+    closed_lengths(line, &[])
+}
+
+/// Length of `line` up to each point, across `breaks` (each the point before one) nothing.
+pub(super) fn closed_lengths(line: &[DVec2], breaks: &[usize]) -> Vec<f64> {
+    let mut sum = 0.0;
+    let mut all = vec![0.0];
+    all.extend(line.windows(2).enumerate().map(|(i, w)| {
+        if !breaks.contains(&i) {
+            sum += w[0].distance(w[1]);
+        }
+        sum
+    }));
+    all
 }
 
 /// How far along a line through `points` each of them lies, as a share of the whole.

@@ -27,19 +27,6 @@ pub struct WallVee {
     pub point: DVec2,
 }
 
-/// Length of `line` up to each point, across `breaks` (each the point before one) nothing.
-pub(super) fn closed_lengths(line: &[DVec2], breaks: &[usize]) -> Vec<f64> {
-    let mut sum = 0.0;
-    let mut all = vec![0.0];
-    all.extend(line.windows(2).enumerate().map(|(i, w)| {
-        if !breaks.contains(&i) {
-            sum += w[0].distance(w[1]);
-        }
-        sum
-    }));
-    all
-}
-
 /// The directions `outward` from a section of the feather edge, turned at an end where a cut with
 /// its point at one of `ends` parts it, so that the side of the cut runs straight on.
 pub(super) fn towards_flanks(

@@ -2,7 +2,9 @@
 
 use geometry::mesh::TriMesh;
 use geometry::mesh::remesh::{Sizes, apart, remesh, smooth};
-use geometry::surface::{PatchError, SurfacePath, SurfacePoint, imprint, open_path, patch_left_of};
+use geometry::surface::{
+    PatchError, SurfacePath, SurfacePoint, imprint, open_path, patch_left_of, patch_within,
+};
 use glam::DVec3;
 
 use super::chart::{Chart, ChartError};
@@ -110,60 +112,21 @@ impl Shape {
     }
 
     /// What lies below the free edge, and the places of its vertices among `places`, those of all.
-    pub(super) fn without_border(self, places: &[DVec3]) -> (Self, Vec<DVec3>) {
-        let triangles = &self.on_last.triangles;
-        let mut wall: Vec<[u32; 2]> =
-            self.free_edge.windows(2).map(|w| [w[0].min(w[1]), w[0].max(w[1])]).collect();
-        wall.sort_unstable();
-        let mut sides: Vec<([u32; 2], u32)> = Vec::with_capacity(3 * triangles.len());
-        for (t, face) in triangles.iter().zip(0..) {
-            let ends = [0, 1, 2].map(|k| (t[k], t[(k + 1) % 3]));
-            sides.extend(ends.map(|(a, b)| ([a.min(b), a.max(b)], face)));
-        }
-        sides.retain(|(ends, _)| wall.binary_search(ends).is_err());
-        sides.sort_unstable();
-        // What hangs together without crossing the free edge, from the seat on.
-        let mut belongs: Vec<u32> = (0..triangles.len() as u32).collect();
-        for pair in sides.chunk_by(|a, b| a.0 == b.0).filter(|same| same.len() == 2) {
-            let [a, b] = [pair[0].1, pair[1].1].map(|face| root(&mut belongs, face));
-            belongs[a.max(b) as usize] = a.min(b);
-        }
-        let at_seat = triangles.iter().position(|t| t.contains(&self.centre_back[0]));
-        let inside = root(&mut belongs, at_seat.unwrap_or(0) as u32);
-        let kept: Vec<[u32; 3]> = triangles
-            .iter()
-            .zip(0..)
-            .filter(|(_, face)| root(&mut belongs, *face) == inside)
-            .map(|(t, _)| *t)
-            .collect();
-        let mut number = vec![u32::MAX; places.len()];
-        kept.iter().flatten().for_each(|v| number[*v as usize] = 0);
-        let used: Vec<usize> = (0..places.len()).filter(|v| number[*v] == 0).collect();
-        for (new, old) in (0..).zip(&used) {
-            number[*old] = new;
-        }
-        let renamed = |chain: &[u32]| chain.iter().map(|v| number[*v as usize]).collect();
-        let shape = Self {
-            on_last: TriMesh {
-                positions: used.iter().map(|v| self.on_last.positions[*v]).collect(),
-                triangles: kept.iter().map(|t| t.map(|v| number[v as usize])).collect(),
-            },
-            feather: renamed(&self.feather),
-            free_edge: renamed(&self.free_edge),
-            centre_back: renamed(&self.centre_back),
-            off_scan: self.off_scan,
+    ///
+    /// # Errors
+    /// When the lines do not enclose a piece.
+    pub(super) fn without_border(self, places: &[DVec3]) -> Result<(Self, Vec<DVec3>), PatchError> {
+        let Self { on_last, feather, free_edge, centre_back, off_scan } = self;
+        let inner = |chain: &[u32]| chain[..chain.len() - 1].to_vec();
+        let around = [inner(&feather), inner(&free_edge)].concat();
+        let patch = patch_within(&on_last, &[around, feather, free_edge, centre_back])?;
+        let Ok([_, feather, free_edge, centre_back]) = <[Vec<u32>; 4]>::try_from(patch.paths)
+        else {
+            return Err(PatchError::NotEnclosed);
         };
-        (shape, used.iter().map(|v| places[*v]).collect())
+        let places = patch.vertices.iter().map(|v| places[*v as usize]).collect();
+        Ok((Self { on_last: patch.mesh, feather, free_edge, centre_back, off_scan }, places))
     }
-}
-
-/// The least triangle that `face` hangs together with, by what is known so far.
-fn root(belongs: &mut [u32], mut face: u32) -> u32 {
-    while belongs[face as usize] != face {
-        belongs[face as usize] = belongs[belongs[face as usize] as usize];
-        face = belongs[face as usize];
-    }
-    face
 }
 
 /// The places that the lines run through.

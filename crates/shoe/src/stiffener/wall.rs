@@ -133,7 +133,7 @@ impl Wall {
         let bordered = Shape::cut_out(chart, &bounds, Some(&wider(edge, BORDER)), WORKING_EDGE);
         let shape = bordered.or_else(|_| Shape::cut_out(chart, &bounds, None, WORKING_EDGE))?;
         let Warned { value: neutral, warnings } = neutral(&shape, neutral_offset);
-        let (shape, places) = shape.without_border(&neutral.positions);
+        let (shape, places) = shape.without_border(&neutral.positions)?;
         let neutral = TriMesh { positions: places, triangles: shape.on_last.triangles.clone() };
         let laid = flatten::flatten(&neutral, &held(&shape))?;
         Ok(Self { warnings, ..Self::new(shape, neutral, laid)? })
@@ -201,13 +201,7 @@ impl Wall {
 
     /// Percent of the area that is stretched or compressed beyond the limits of `material`.
     pub fn area_beyond(&self, material: &Material) -> f64 {
-        let (mut whole, mut beyond) = (0.0, 0.0);
-        for (face, values) in (0..).zip(&self.strain.singular_values) {
-            let area = self.neutral.area_vector(face).length();
-            whole += area;
-            beyond += if material.is_beyond(*values) { area } else { 0.0 };
-        }
-        100.0 * beyond / whole
+        self.strain.area_over_limit(&self.neutral.face_areas(), material)
     }
 
     /// The two parts of the feather edge: from the left wing end to the seat, and on to the

@@ -149,11 +149,15 @@ fn between_run_outs(wall: &Wall) -> Vec<u32> {
     let shorter = wall.lengths(left)[1].min(wall.lengths(right)[1]);
     let from_end = FULL_FROM_END.0.min(FULL_FROM_END.1 * shorter) + BEHIND_RUN_OUT;
     let whole = wall.lengths(&wall.feather)[1];
-    let inner = (1..=wall.feather.len()).map(|n| &wall.feather[..n]);
-    inner
-        .filter(|chain| (from_end..=whole - from_end).contains(&wall.lengths(chain)[1]))
-        .filter_map(|chain| chain.last().copied())
-        .collect()
+    let mut along = 0.0;
+    let mut before = wall.feather.first().copied();
+    let far_enough = |v: &&u32| {
+        let at = |v: u32| wall.neutral.positions[v as usize];
+        along += before.map_or(0.0, |before| at(before).distance(at(**v)));
+        before = Some(**v);
+        (from_end..=whole - from_end).contains(&along)
+    };
+    wall.feather.iter().filter(far_enough).copied().collect()
 }
 
 /// The cut mesh on the bare last: what lies on a triangle where the piece lies, lies on the same
