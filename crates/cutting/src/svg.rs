@@ -63,6 +63,45 @@ fn group(svg: &mut String, id: &str, drawing: &Drawing, element: impl Fn(&Item) 
     }
 }
 
+/// A curve as the data of a path, in mm with y up: for a picture that is turned over as a whole.
+pub fn path_data(curve: &Curve) -> String {
+    data(curve, true, |p| format!("{} {}", number(p.x), number(p.y)))
+}
+
+/// The data of a path, its points told by `point`; `up` where y grows upward there.
+fn data(curve: &Curve, up: bool, point: impl Fn(DVec2) -> String) -> String {
+    let mut data = String::new();
+    if let Some(first) = curve.knots.first() {
+        let _ = write!(data, "M {}", point(first.at));
+    }
+    for (a, b) in curve.pieces() {
+        let end = point(b.at);
+        match Arc::between(a, b) {
+            None => {
+                let _ = write!(data, " L {end}");
+            }
+            Some(arc) => {
+                let radius = plain(arc.radius, RADIUS_DECIMALS);
+                // A sweep of 1 turns from x to y, which is clockwise to the eye where y is down.
+                let from_x_to_y = u8::from((arc.sweep > 0.0) == up);
+                let count = (arc.sweep.abs() / WIDEST_ARC).ceil().max(1.0) as u32;
+                for i in 1..=count {
+                    let to = if i == count {
+                        end.clone()
+                    } else {
+                        point(arc.at(f64::from(i) / f64::from(count)))
+                    };
+                    let _ = write!(data, " A {radius} {radius} 0 0 {from_x_to_y} {to}");
+                }
+            }
+        }
+    }
+    if curve.closed {
+        data.push_str(" Z");
+    }
+    data
+}
+
 /// Where the drawing's left and top edge lie; SVG counts downward from there.
 struct Page {
     left: f64,
@@ -90,36 +129,7 @@ impl Page {
     }
 
     fn data(&self, curve: &Curve) -> String {
-        let mut data = String::new();
-        if let Some(first) = curve.knots.first() {
-            let _ = write!(data, "M {}", self.point(first.at));
-        }
-        for (a, b) in curve.pieces() {
-            let end = self.point(b.at);
-            match Arc::between(a, b) {
-                None => {
-                    let _ = write!(data, " L {end}");
-                }
-                Some(arc) => {
-                    let radius = plain(arc.radius, RADIUS_DECIMALS);
-                    // In SVG's downward y a sweep of 1 is clockwise to the eye.
-                    let clockwise = u8::from(arc.sweep < 0.0);
-                    let count = (arc.sweep.abs() / WIDEST_ARC).ceil().max(1.0) as u32;
-                    for i in 1..=count {
-                        let to = if i == count {
-                            end.clone()
-                        } else {
-                            self.point(arc.at(f64::from(i) / f64::from(count)))
-                        };
-                        let _ = write!(data, " A {radius} {radius} 0 0 {clockwise} {to}");
-                    }
-                }
-            }
-        }
-        if curve.closed {
-            data.push_str(" Z");
-        }
-        data
+        data(curve, false, |p| self.point(p))
     }
 
     fn text(&self, text: &Text) -> String {

@@ -6,6 +6,8 @@ mod one_file;
 mod output;
 mod papers;
 mod progress;
+#[cfg(feature = "workbench")]
+mod workbench;
 
 use std::process::ExitCode;
 
@@ -17,13 +19,49 @@ use clap::{Parser, Subcommand};
 #[command(after_help = "Ends with 0 when all is well, 1 after an error or a failed check, 2 when \
     called wrongly. With --json standard output holds JSON and nothing else, errors included.")]
 struct Cli {
+    #[command(flatten)]
+    bench: Bench,
     #[command(subcommand)]
-    command: Command,
+    command: Option<Command>,
+}
+
+/// Without a command the workbench is opened on the job opened last.
+#[cfg(feature = "workbench")]
+#[derive(clap::Args)]
+struct Bench {
+    /// The folder in which the jobs lie; `Featherline` in your own folder if not given
+    #[arg(long, value_name = "DIR")]
+    workshop: Option<std::path::PathBuf>,
+    #[command(flatten)]
+    serve: workbench::serve::Serve,
+}
+
+#[cfg(not(feature = "workbench"))]
+#[derive(clap::Args)]
+struct Bench {}
+
+#[cfg(feature = "workbench")]
+impl Bench {
+    fn run(self) -> anyhow::Result<ExitCode> {
+        let workshop = self.workshop.unwrap_or_else(workbench::serve::usual_workshop);
+        self.serve.run(&workshop, None)
+    }
+}
+
+#[cfg(not(feature = "workbench"))]
+impl Bench {
+    fn run(self) -> anyhow::Result<ExitCode> {
+        anyhow::bail!(
+            "this program was built without the workbench; `featherline help` lists what it can do"
+        )
+    }
 }
 
 /// What can be asked for: one line, one file in `commands/`.
 #[derive(Subcommand)]
 enum Command {
+    #[cfg(feature = "workbench")]
+    Open(commands::open::Open),
     Demo(commands::demo::Demo),
     New(commands::new::New),
     Draft(commands::draft::Draft),
@@ -35,11 +73,29 @@ enum Command {
     Flatten(commands::flatten::Flatten),
 }
 
+impl Command {
+    fn run(self) -> anyhow::Result<ExitCode> {
+        match self {
+            #[cfg(feature = "workbench")]
+            Command::Open(command) => command.run(),
+            Command::Demo(command) => command.run(),
+            Command::New(command) => command.run(),
+            Command::Draft(command) => command.run(),
+            Command::Check(command) => command.run(),
+            Command::Measure(command) => command.run(),
+            Command::Set(command) => command.run(),
+            Command::Undo(command) => command.run(),
+            Command::Redo(command) => command.run(),
+            Command::Flatten(command) => command.run(),
+        }
+    }
+}
+
 fn main() -> ExitCode {
     // Read here as well, because a call that cannot be parsed owes its reader JSON too.
     let json = std::env::args_os().any(|argument| argument == "--json");
-    let command = match Cli::try_parse() {
-        Ok(cli) => cli.command,
+    let cli = match Cli::try_parse() {
+        Ok(cli) => cli,
         Err(error) => {
             if json && error.use_stderr() {
                 output::error_as_json(&output::without_usage(&error.to_string()));
@@ -47,16 +103,9 @@ fn main() -> ExitCode {
             error.exit()
         }
     };
-    let outcome = match command {
-        Command::Demo(command) => command.run(),
-        Command::New(command) => command.run(),
-        Command::Draft(command) => command.run(),
-        Command::Check(command) => command.run(),
-        Command::Measure(command) => command.run(),
-        Command::Set(command) => command.run(),
-        Command::Undo(command) => command.run(),
-        Command::Redo(command) => command.run(),
-        Command::Flatten(command) => command.run(),
+    let outcome = match cli.command {
+        None => cli.bench.run(),
+        Some(command) => command.run(),
     };
     match outcome {
         Ok(code) => code,

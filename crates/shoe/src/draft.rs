@@ -54,19 +54,22 @@ pub enum DraftError {
 /// # Errors
 /// When the scan is no last, or the rules cannot be met on it; the messages say what to change.
 pub fn draft(job: &Job, scan: &TriMesh) -> Result<Warned<Drafted>, DraftError> {
-    let Warned { value: Standing { last, repairs, .. }, warnings: on_last } =
-        stand_scan(scan, &given(job))?;
+    draft_on(job, stand_scan(scan, &given(job))?)
+}
+
+/// The second half of [`draft`]: on the scan as [`stand_scan`] stood it with what the job says.
+///
+/// # Errors
+/// When the rules cannot be met on the last; the messages say what to change.
+pub fn draft_on(job: &Job, standing: Warned<Standing>) -> Result<Warned<Drafted>, DraftError> {
+    let Warned { value: Standing { last, repairs, .. }, warnings: on_last } = standing;
     let mut warnings: Vec<Warning> = repairs.into_iter().map(Warning::from).collect();
     warnings.extend(on_last);
     let brief = job.brief();
     let surface = Surface::new(&last.mesh)?;
     let chart = Chart::new(&surface, &last.marks.feather_line.points, last.foot)?;
     let marks = &last.marks;
-    let landmarks = Landmarks {
-        ankle: (marks.ankle_medial_x.at, marks.ankle_lateral_x.at),
-        joint: (marks.joint_medial.at.x, marks.joint_lateral.at.x),
-        breast: marks.breast.at,
-    };
+    let landmarks = Landmarks::of(marks);
     let placed = (on_the_last(&last, marks.ankle_medial), on_the_last(&last, marks.ankle_lateral));
     let stiffener = stiffener::draft(&chart, &brief, &landmarks, placed)?;
     warnings.extend(stiffener.wall.warnings.clone());

@@ -1,5 +1,6 @@
 //! The last, its marks, the rules of the trade, and the parts that follow from them.
 
+pub mod asked;
 pub mod cautions;
 pub mod draft;
 pub mod foot;

@@ -1,6 +1,6 @@
 //! `featherline demo`: makes a job on a built last and drafts it.
 
-use std::path::PathBuf;
+use std::path::{Path, PathBuf};
 use std::process::ExitCode;
 
 use geometry::mesh::write::write_stl_binary;
@@ -15,15 +15,16 @@ use super::open_job;
 use crate::output;
 use crate::progress::Progress;
 
-/// The demo's size and note; invented, like all of the demo.
+/// The demo's folder, size and note; invented, like all of the demo.
 const SIZE: &str = "EU 39";
+pub(crate) const FOLDER: &str = "demo-job";
 const NOTE: &str = "Invented: a built last in no one's workshop, to try things on.";
 
 /// Make a demo job on a built last, draft it, and say where the pieces lie
 #[derive(clap::Args)]
 pub(crate) struct Demo {
     /// The folder of the demo job
-    #[arg(default_value = "demo-job")]
+    #[arg(default_value = FOLDER)]
     dir: PathBuf,
     /// Print the report as JSON on standard output
     #[arg(long)]
@@ -41,29 +42,30 @@ impl Demo {
             }
             open_job(&self.dir)?
         } else {
-            self.make()?
+            make(&self.dir)?
         };
         let drafted = derive(&job)?;
         write(&drafted, &self.dir.join("patterns"), self.json)
     }
+}
 
-    fn make(&self) -> anyhow::Result<JobFolder> {
-        let building = Progress::start("building a last");
-        let size: Size = SIZE.parse()?;
-        let mut measures = LastMeasures::for_size(size.standard_last_length().get(), Foot::Right);
-        measures.heel_height = 25.0;
-        let built = build_last(&measures)?;
-        let mut bytes = Vec::new();
-        write_stl_binary(&built.mesh, &mut bytes)?;
-        drop(building);
-        let new = NewJob {
-            name: "Demo, invented".into(),
-            note: NOTE.into(),
-            size,
-            unit: Some(Unit::Mm),
-            foot: Some(Foot::Right),
-            heel_height: Some(Mm::new(measures.heel_height)),
-        };
-        Ok(JobFolder::create_with(&self.dir, "last.stl", &bytes, &new)?)
-    }
+/// Makes the demo job in `folder`.
+pub(crate) fn make(folder: &Path) -> anyhow::Result<JobFolder> {
+    let building = Progress::start("building a last");
+    let size: Size = SIZE.parse()?;
+    let mut measures = LastMeasures::for_size(size.standard_last_length().get(), Foot::Right);
+    measures.heel_height = 25.0;
+    let built = build_last(&measures)?;
+    let mut bytes = Vec::new();
+    write_stl_binary(&built.mesh, &mut bytes)?;
+    drop(building);
+    let new = NewJob {
+        name: "Demo, invented".into(),
+        note: NOTE.into(),
+        size,
+        unit: Some(Unit::Mm),
+        foot: Some(Foot::Right),
+        heel_height: Some(Mm::new(measures.heel_height)),
+    };
+    Ok(JobFolder::create_with(folder, "last.stl", &bytes, &new)?)
 }

@@ -6,6 +6,8 @@ pub(crate) mod draft;
 pub(crate) mod flatten;
 pub(crate) mod measure;
 pub(crate) mod new;
+#[cfg(feature = "workbench")]
+pub(crate) mod open;
 mod relief;
 pub(crate) mod set;
 pub(crate) mod undo;

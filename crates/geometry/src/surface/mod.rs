@@ -10,6 +10,7 @@ mod offset;
 mod parallel;
 mod patch;
 mod path;
+mod pick;
 mod point;
 mod walk;
 
@@ -21,6 +22,7 @@ pub use offset::{Offset, Tight, offset};
 pub use parallel::{Flank, ParallelError, parallel};
 pub use patch::{Patch, PatchError, patch_left_of, patch_within};
 pub use path::{PathError, SurfacePath, closed_path, open_path, path_between};
+pub use pick::Pick;
 pub use point::SurfacePoint;
 pub use walk::{Step, Walk, WalkError};
 

@@ -1,6 +1,6 @@
 //! The edits: each one thing that a user can change, as data that can be stored and sent.
 
-use geometry::units::{Mm, Unit};
+use geometry::units::{LengthError, Mm, Unit};
 use glam::DVec3;
 use serde::{Deserialize, Serialize};
 use serde_json::Value;
@@ -178,6 +178,14 @@ pub enum CommandError {
         /// The key.
         key: String,
     },
+    /// A length that is none, or may be two.
+    #[error("\"{key}\": {cause}")]
+    Length {
+        /// The key.
+        key: String,
+        /// What is wrong with it.
+        cause: LengthError,
+    },
     /// The text is not what the key holds.
     #[error("\"{key}\" cannot be \"{text}\"; allowed is {expected}")]
     NotAllowed {
@@ -191,9 +199,9 @@ pub enum CommandError {
 }
 
 impl Command {
-    /// Reads an edit as typed: a key and a text. `default` takes the entry away. Lengths may
-    /// have a decimal comma and `mm` behind them, a place is `x y z`, `yes` and `no` are
-    /// flags; lists are written as JSON.
+    /// Reads an edit as typed: a key and a text. `default` takes the entry away. Lengths are read
+    /// as [`Mm::typed`] does, a place is `x y z`, `yes` and `no` are flags; lists are written as
+    /// JSON.
     ///
     /// # Errors
     /// When the key is not known or the text is not what it holds. Ranges are checked when
@@ -218,7 +226,10 @@ impl Command {
                 _ => None,
             },
             Holds::Count(..) => text.parse::<u8>().ok().map(Value::from),
-            Holds::Length(..) => length(text).map(Value::from),
+            Holds::Length(..) => match Mm::typed(text) {
+                Ok(length) => Some(length.get().into()),
+                Err(cause) => return Err(CommandError::Length { key: key.to_owned(), cause }),
+            },
             Holds::Point => point(text).or_else(|| serde_json::from_str(text).ok()),
             Holds::Points | Holds::Pose | Holds::Heights => serde_json::from_str(text).ok(),
         };
@@ -271,9 +282,8 @@ impl Command {
     }
 }
 
-/// A number with a point or a comma, `mm` behind it or not.
-fn length(text: &str) -> Option<f64> {
-    let text = text.strip_suffix("mm").unwrap_or(text).trim();
+/// A coordinate with a point or a comma; places of a scan may be written with exponents.
+fn coordinate(text: &str) -> Option<f64> {
     text.replace(',', ".").parse::<f64>().ok().filter(|n| n.is_finite())
 }
 
@@ -285,7 +295,7 @@ fn point(text: &str) -> Option<Value> {
     } else {
         inner.split_whitespace().collect()
     };
-    let numbers: Vec<f64> = parts.iter().filter_map(|p| length(p)).collect();
+    let numbers: Vec<f64> = parts.iter().filter_map(|p| coordinate(p)).collect();
     (parts.len() == 3 && numbers.len() == 3).then(|| numbers.into())
 }
 

@@ -168,8 +168,17 @@ impl JobFolder {
         new: &NewJob,
     ) -> Result<JobFolder, CreateError> {
         free(folder)?;
+        Self::put(folder, mesh_name, content, template::text(new, mesh_name))
+    }
+
+    /// Writes a new folder, known to be free, with these settings.
+    fn put(
+        folder: &Path,
+        mesh_name: &str,
+        content: &[u8],
+        text: String,
+    ) -> Result<JobFolder, CreateError> {
         let write = |cause| CreateError::Write { folder: folder.to_owned(), cause };
-        let text = template::text(new, mesh_name);
         let job = Job::from_toml(&text, &folder.join(SETTINGS).display().to_string())?;
 
         let name = folder.file_name().ok_or_else(|| write(io::ErrorKind::InvalidInput.into()))?;
@@ -280,31 +289,93 @@ impl JobFolder {
         Ok(true)
     }
 
-    /// Takes back the last edit, in memory, and returns it; `None` when there is none.
-    /// `job.toml` is again as it was before, byte for byte, unless it was edited by hand since:
-    /// then only the key of the edit gets its old value back.
+    /// The job as it would be after an edit, which is not done.
+    ///
+    /// # Errors
+    /// As for [`JobFolder::apply`].
+    pub fn tried(&self, command: &Command) -> Result<Job, EditError> {
+        self.edited(command).map(|(_, job)| job)
+    }
+
+    /// Does several edits that belong together, in memory: all or none, and undone together.
+    /// Returns whether they changed anything.
+    ///
+    /// # Errors
+    /// As for [`JobFolder::apply`].
+    pub fn apply_together(&mut self, commands: &[Command]) -> Result<bool, EditError> {
+        let before = (self.text.clone(), self.job.clone(), self.history.clone());
+        let mut changed = false;
+        for command in commands {
+            match self.apply(command) {
+                Ok(false) => {}
+                Ok(true) if changed => self.history.join_last(),
+                Ok(true) => changed = true,
+                Err(error) => {
+                    (self.text, self.job, self.history) = before;
+                    return Err(error);
+                }
+            }
+        }
+        Ok(changed)
+    }
+
+    /// The edit that an undo would take back; of several that belong together the first.
+    pub fn to_undo(&self) -> Option<&Command> {
+        self.history.undone_next().map(|entry| &entry.command)
+    }
+
+    /// The edit that a redo would bring back.
+    pub fn to_redo(&self) -> Option<&Command> {
+        self.history.first_undone().map(|entry| &entry.command)
+    }
+
+    /// Takes back the last edit, and those that belong to it, in memory; returns it, or `None` when
+    /// there is none. `job.toml` is again as it was before, byte for byte, unless it was edited by
+    /// hand since: then only the keys of the edit get their old values back.
     ///
     /// # Errors
     /// When the same key was changed by hand since; nothing is changed.
     pub fn undo(&mut self) -> Result<Option<Command>, StepError> {
-        let Some(entry) = self.history.last_done().cloned() else { return Ok(None) };
-        let exact = entry.undone(&self.text);
-        self.step(exact, &entry.command, entry.was.as_ref())?;
-        self.history.step_back();
-        Ok(Some(entry.command))
+        let before = (self.text.clone(), self.job.clone(), self.history.clone());
+        let mut undone = None;
+        while let Some(entry) = self.history.last_done().cloned() {
+            let exact = entry.undone(&self.text);
+            if let Err(error) = self.step(exact, &entry.command, entry.was.as_ref()) {
+                (self.text, self.job, self.history) = before;
+                return Err(error);
+            }
+            self.history.step_back();
+            let whole = !entry.is_joined();
+            undone = Some(entry.command);
+            if whole {
+                break;
+            }
+        }
+        Ok(undone)
     }
 
-    /// Does the last undone edit again, in memory, and returns it; `None` when there is none.
+    /// Does the last undone edit again, and those that belong to it, in memory; returns it, or
+    /// `None` when there is none.
     ///
     /// # Errors
     /// As for [`JobFolder::undo`].
     pub fn redo(&mut self) -> Result<Option<Command>, StepError> {
-        let Some(entry) = self.history.first_undone().cloned() else { return Ok(None) };
-        let exact = entry.redone(&self.text);
-        let present = entry.was.clone().unwrap_or_else(|| entry.command.clone());
-        self.step(exact, &present, Some(&entry.command))?;
-        self.history.step_forward();
-        Ok(Some(entry.command))
+        let before = (self.text.clone(), self.job.clone(), self.history.clone());
+        let mut first = None;
+        while let Some(entry) = self.history.first_undone().cloned() {
+            if first.is_some() && !entry.is_joined() {
+                break;
+            }
+            let exact = entry.redone(&self.text);
+            let present = entry.was.clone().unwrap_or_else(|| entry.command.clone());
+            if let Err(error) = self.step(exact, &present, Some(&entry.command)) {
+                (self.text, self.job, self.history) = before;
+                return Err(error);
+            }
+            self.history.step_forward();
+            first.get_or_insert(entry.command);
+        }
+        Ok(first)
     }
 
     fn step(
@@ -340,6 +411,27 @@ impl JobFolder {
         Ok((text, job))
     }
 
+    /// Whether `job.toml` is still as it was read or saved last.
+    ///
+    /// # Errors
+    /// When it cannot be read.
+    pub fn is_as_saved(&self) -> io::Result<bool> {
+        Ok(fs::read(self.settings_path())? == self.on_disk.as_bytes())
+    }
+
+    /// Makes another job of this one, under another name: settings and mesh, without the history.
+    ///
+    /// # Errors
+    /// As for [`JobFolder::create`].
+    pub fn copy_to(&self, folder: &Path, name: &str) -> Result<JobFolder, CreateError> {
+        free(folder)?;
+        let mesh = self.mesh_path();
+        let content = fs::read(&mesh).map_err(|cause| CreateError::Mesh { file: mesh, cause })?;
+        let file = folder.join(SETTINGS).display().to_string();
+        let (text, _) = Command::Name(name.to_owned()).applied_to(&self.text, &file)?;
+        Self::put(folder, &self.job.last.file, &content, text)
+    }
+
     /// Saves the job and its history. A crash at any moment leaves the job as it was before
     /// or as it is now.
     ///
@@ -372,8 +464,8 @@ fn free(folder: &Path) -> Result<(), CreateError> {
     if occupied { Err(CreateError::Exists { folder: folder.to_owned() }) } else { Ok(()) }
 }
 
-/// The name of the mesh within the job: always `last`, with the ending that tells its format.
-fn mesh_name(mesh: &Path) -> String {
+/// The name of the mesh within a job: always `last`, with the ending of `mesh` that tells its format.
+pub fn mesh_name(mesh: &Path) -> String {
     match mesh.extension().and_then(|e| e.to_str()) {
         Some(ending) if ending.chars().all(|c| c.is_ascii_alphanumeric()) => {
             format!("last.{}", ending.to_lowercase())

@@ -29,6 +29,9 @@ pub(super) struct Entry {
     pub(super) command: Command,
     /// What was there before; absent where nothing that could be set was.
     pub(super) was: Option<Command>,
+    /// Whether it belongs to the entry before it, and is undone together with that.
+    #[serde(default, skip_serializing_if = "std::ops::Not::not")]
+    joined: bool,
     splice: Splice,
     before: Print,
     after: Print,
@@ -94,10 +97,16 @@ impl Entry {
         Entry {
             command,
             was,
+            joined: false,
             splice: Splice::between(before, after),
             before: Print::of(before),
             after: Print::of(after),
         }
+    }
+
+    /// Whether it is undone together with the one before it.
+    pub(super) fn is_joined(&self) -> bool {
+        self.joined
     }
 
     /// The exact text before the edit, if `text` is exactly the one after it.
@@ -160,6 +169,13 @@ impl History {
         self.done = self.entries.len();
     }
 
+    /// Makes the last entry a part of the edit before it.
+    pub(super) fn join_last(&mut self) {
+        if let Some(last) = self.entries.last_mut() {
+            last.joined = true;
+        }
+    }
+
     /// The entry that an undo would take back.
     pub(super) fn last_done(&self) -> Option<&Entry> {
         self.entries[..self.done].last()
@@ -168,6 +184,12 @@ impl History {
     /// The entry that a redo would bring back.
     pub(super) fn first_undone(&self) -> Option<&Entry> {
         self.entries.get(self.done)
+    }
+
+    /// What an undo would take back: the first of the edits that belong together.
+    pub(super) fn undone_next(&self) -> Option<&Entry> {
+        let done = &self.entries[..self.done];
+        done.iter().rev().find(|entry| !entry.joined).or(done.first())
     }
 
     pub(super) fn step_back(&mut self) {

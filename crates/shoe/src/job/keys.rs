@@ -1,5 +1,7 @@
 //! The keys of `job.toml`: one line each, with what it may hold.
 
+use serde::Serialize;
+
 /// A key and what it may hold.
 pub(super) struct Key {
     /// The path, parts joined by dots.
@@ -105,6 +107,60 @@ pub(super) const KEYS: &[Key] = &[
     key("topline.back", Holds::Length(TOPLINE.0, TOPLINE.1)),
     key("topline.heights", Holds::Heights),
 ];
+
+/// What a key may hold, for people and programs that ask before they edit.
+#[derive(Debug, Clone, PartialEq, Serialize)]
+#[serde(tag = "kind", rename_all = "snake_case")]
+pub enum Holding {
+    /// A length in mm between these two.
+    Length {
+        /// The least.
+        least: f64,
+        /// The most.
+        most: f64,
+    },
+    /// A whole number between these two.
+    Count {
+        /// The least.
+        least: u8,
+        /// The most.
+        most: u8,
+    },
+    /// One of these words.
+    OneOf {
+        /// The words.
+        words: &'static [&'static str],
+    },
+    /// True or false.
+    Flag,
+    /// A shoe size.
+    Size,
+    /// One line of text.
+    Line,
+    /// A place in the coordinates of the scan.
+    Place,
+    /// Anything else.
+    Other,
+}
+
+/// Every key that can be set, in the order of the file, with what it may hold.
+pub fn keys() -> impl Iterator<Item = (&'static str, Holding)> {
+    KEYS.iter().filter(|key| !matches!(key.holds, Holds::Schema)).map(|key| {
+        let holding = match key.holds {
+            Holds::Length(least, most) => Holding::Length { least, most },
+            Holds::Count(least, most) => Holding::Count { least, most },
+            Holds::OneOf(words) => Holding::OneOf { words },
+            Holds::Flag => Holding::Flag,
+            Holds::Size => Holding::Size,
+            Holds::Line => Holding::Line,
+            Holds::Point => Holding::Place,
+            Holds::Schema | Holds::FileName | Holds::Points | Holds::Pose | Holds::Heights => {
+                Holding::Other
+            }
+        };
+        (key.path, holding)
+    })
+}
 
 /// The keys without which there is no job.
 pub(super) const REQUIRED: &[&str] = &["name", "last.file", "last.size"];

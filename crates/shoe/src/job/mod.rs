@@ -17,7 +17,8 @@ mod upgrade;
 
 pub use command::{Command, CommandError};
 pub use error::SettingsError;
-pub use folder::{CreateError, EditError, JobFolder, OpenError, SaveError, StepError};
+pub use folder::{CreateError, EditError, JobFolder, OpenError, SaveError, StepError, mesh_name};
+pub use keys::{Holding, keys};
 pub use settings::{Face, Job, Last, Marks, Stiffener, Topline, ToplineHeight, Wearer, Wing};
 pub use template::NewJob;
 

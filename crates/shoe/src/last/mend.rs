@@ -9,11 +9,11 @@ use geometry::mesh::decimate::decimate_to;
 use geometry::mesh::holes::{Filled, HoleError, Limits, fill_holes};
 use geometry::mesh::repair::Repair;
 use geometry::mesh::tidy::{Tidied, tidy};
-use geometry::warned::Warning;
+use geometry::warned::{Warned, Warning};
 use glam::DVec3;
 
 use super::given::{Given, scale};
-use super::scan::ScanError;
+use super::scan::{ScanError, Standing, stand_mended};
 use super::stand::StandError;
 
 /// Points nearer than this share of the scan's diagonal are one point: far below what any
@@ -108,6 +108,39 @@ pub fn thinned(mesh: &TriMesh, given: &Given) -> Result<Option<Thinned>, StandEr
             .then_some(Thinned { mesh: thinned.mesh, error: thinned.error * scale })
     };
     Ok(fewer(THINNED_BY).or_else(|| fewer(ROUGH_THINNED_BY)))
+}
+
+/// A scan mended once, to be stood again and again as more is said about it.
+#[derive(Debug, Clone)]
+pub struct Workpiece {
+    mended: Mended,
+    /// The thinned mesh, and the scale for which it was thinned.
+    thinned: Option<(f64, Option<Thinned>)>,
+}
+
+impl Workpiece {
+    /// Mends `scan`, as read from its file.
+    ///
+    /// # Errors
+    /// When the scan is no sound body, or has holes too large to be guessed.
+    pub fn new(scan: &TriMesh) -> Result<Self, ScanError> {
+        Ok(Self { mended: mend(scan)?, thinned: None })
+    }
+
+    /// Stands it: the same as [`stand_scan`](super::scan::stand_scan) of the scan itself.
+    ///
+    /// # Errors
+    /// When the scan is not shaped like a last.
+    pub fn stand(&mut self, given: &Given) -> Result<Warned<Standing>, ScanError> {
+        let scale = scale(&self.mended.mesh, given)?;
+        let known = self.thinned.take().filter(|(thinned_for, _)| *thinned_for == scale);
+        let thin = match known {
+            Some((_, thin)) => thin,
+            None => thinned(&self.mended.mesh, given)?,
+        };
+        self.thinned = Some((scale, thin.clone()));
+        stand_mended(self.mended.clone(), thin, given)
+    }
 }
 
 /// What is told of a thinned mesh.

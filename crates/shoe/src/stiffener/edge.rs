@@ -50,7 +50,7 @@ pub struct WingEnd {
 
 impl WingEnd {
     /// Where the leaning end meets the top edge, mm along the feather line.
-    fn tip(&self) -> f64 {
+    pub(super) fn tip(&self) -> f64 {
         self.along - self.along.signum() * self.lean
     }
 }

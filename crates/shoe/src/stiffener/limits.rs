@@ -4,6 +4,7 @@ use super::brief::Brief;
 use super::chart::{Chart, ChartError};
 use super::heights;
 use crate::foot::Side;
+use crate::last::marks::Marks;
 use crate::reasons::Mark;
 
 /// How far along the axis, to either side of the ankle, its ceiling acts, mm. Common practice,
@@ -32,6 +33,15 @@ pub struct Landmarks {
 }
 
 impl Landmarks {
+    /// Those of a standing last.
+    pub fn of(marks: &Marks) -> Self {
+        Self {
+            ankle: (marks.ankle_medial_x.at, marks.ankle_lateral_x.at),
+            joint: (marks.joint_medial.at.x, marks.joint_lateral.at.x),
+            breast: marks.breast.at,
+        }
+    }
+
     /// Where the ankle of one side lies.
     pub fn ankle(&self, side: Side) -> f64 {
         by_side(self.ankle, side)

@@ -31,7 +31,7 @@ const CALM: [u8; 3] = [247, 247, 247];
 /// What the material of one triangle must do on the last, in percent: positive stretches,
 /// negative is fullness; the larger of its two directions. `singular` are the factors by which
 /// the triangle's lengths change from the last to the flat piece.
-fn on_the_last(singular: [f64; 2]) -> f64 {
+pub fn on_the_last(singular: [f64; 2]) -> f64 {
     let strains = singular.map(|s| 100.0 * (1.0 / s - 1.0));
     if strains[0].abs() >= strains[1].abs() { strains[0] } else { strains[1] }
 }

@@ -1,9 +1,13 @@
 //! Lengths as a type, and the units that files may state.
 
+mod typed;
+
 use std::fmt;
 use std::ops::{Add, Mul, Neg, Sub};
 
 use serde::{Deserialize, Serialize};
+
+pub use typed::LengthError;
 
 /// A length in millimetres.
 #[derive(Debug, Clone, Copy, PartialEq, PartialOrd, Default, Serialize, Deserialize)]

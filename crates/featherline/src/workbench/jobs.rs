@@ -1,0 +1,166 @@
+//! The shelf of jobs: listed, made, copied; and the meshes of one.
+
+use std::sync::Arc;
+
+use axum::Json;
+use axum::extract::{Path, State};
+use axum::http::StatusCode;
+use axum::response::IntoResponse;
+use serde::{Deserialize, Serialize};
+use shoe::foot::Foot;
+use shoe::job::{Command, JobFolder, NewJob};
+
+use super::trouble::{Refusal, Trouble};
+use super::workshop::ShelfJob;
+use super::{Workbench, aside};
+use crate::commands::demo;
+
+#[derive(Debug, Serialize)]
+pub(super) struct Shelf {
+    folder: String,
+    last: Option<String>,
+    jobs: Vec<ShelfJob>,
+    version: &'static str,
+}
+
+/// The name of a job's folder.
+#[derive(Debug, Serialize)]
+pub(super) struct Made {
+    job: String,
+}
+
+impl Made {
+    fn of(folder: &JobFolder) -> Json<Self> {
+        let name = folder.path().file_name().map(|n| n.to_string_lossy().into_owned());
+        Json(Self { job: name.unwrap_or_default() })
+    }
+}
+
+/// Lists the jobs.
+pub(super) async fn shelf(State(bench): State<Arc<Workbench>>) -> Result<Json<Shelf>, Refusal> {
+    aside(move || {
+        let jobs = bench.workshop.shelf().map_err(|error| Refusal::unexpected(&error))?;
+        Ok(Json(Shelf {
+            folder: bench.workshop.folder().display().to_string(),
+            last: bench.workshop.last(),
+            jobs,
+            version: env!("CARGO_PKG_VERSION"),
+        }))
+    })
+    .await
+}
+
+/// What a new job is made of, as typed.
+#[derive(Debug, Deserialize)]
+pub(super) struct Wanted {
+    scan: String,
+    name: String,
+    size: String,
+    heel_height: String,
+    unit: Option<String>,
+    foot: Option<Foot>,
+}
+
+/// Makes a job of a scan on the table.
+pub(super) async fn make(
+    State(bench): State<Arc<Workbench>>,
+    Json(wanted): Json<Wanted>,
+) -> Result<(StatusCode, Json<Made>), Refusal> {
+    aside(move || {
+        let scan = bench.table.get(&wanted.scan).ok_or_else(|| {
+            let message = "the scan is not on the table any more";
+            Refusal(StatusCode::GONE, Trouble::new(message, "hand it over once more"))
+        })?;
+        let typed =
+            |key: &str, text: &str| Command::parse(key, text).map_err(|error| Refusal::bad(&error));
+        let Command::Size(size) = typed("last.size", &wanted.size)? else { return Err(odd()) };
+        let heel_height = match wanted.heel_height.trim() {
+            "" => None,
+            text => match typed("last.heel_height", text)? {
+                Command::HeelHeight(height) => height,
+                _ => return Err(odd()),
+            },
+        };
+        let unit = match &wanted.unit {
+            None => scan.unit,
+            Some(text) => match typed("last.unit", text)? {
+                Command::Unit(unit) => unit,
+                _ => return Err(odd()),
+            },
+        };
+        let name = if wanted.name.trim().is_empty() { scan.file.clone() } else { wanted.name };
+        let foot = wanted.foot;
+        let new = NewJob { name, note: String::new(), size, unit, foot, heel_height };
+        // Names come from other people's disks: only the ending counts.
+        let folder = bench.workshop.free_for(&new.name);
+        let file = shoe::job::mesh_name(scan.file.as_ref());
+        let made = JobFolder::create_with(&folder, &file, &scan.bytes, &new);
+        Ok((StatusCode::CREATED, Made::of(&made.map_err(|error| Refusal::bad(&error))?)))
+    })
+    .await
+}
+
+/// A key never gives another key's edit.
+fn odd() -> Refusal {
+    let trouble = Trouble::new("this cannot be understood", "load the page again");
+    Refusal(StatusCode::INTERNAL_SERVER_ERROR, trouble)
+}
+
+/// Makes the demo, or finds the one that was made.
+pub(super) async fn demo(
+    State(bench): State<Arc<Workbench>>,
+) -> Result<(StatusCode, Json<Made>), Refusal> {
+    aside(move || {
+        if bench.workshop.job(demo::FOLDER).is_some() {
+            return Ok((StatusCode::OK, Json(Made { job: demo::FOLDER.to_owned() })));
+        }
+        let folder = bench.workshop.free_for(demo::FOLDER);
+        let made = demo::make(&folder).map_err(|error| {
+            let message = format!("{error:#}");
+            Refusal(StatusCode::INTERNAL_SERVER_ERROR, Trouble { message, hint: None })
+        })?;
+        Ok((StatusCode::CREATED, Made::of(&made)))
+    })
+    .await
+}
+
+/// What a copy is to be called.
+#[derive(Debug, Deserialize)]
+pub(super) struct Called {
+    job: String,
+}
+
+/// Makes another job of one.
+pub(super) async fn copy(
+    State(bench): State<Arc<Workbench>>,
+    Path(job): Path<String>,
+    Json(called): Json<Called>,
+) -> Result<(StatusCode, Json<Made>), Refusal> {
+    aside(move || {
+        let missing = || Refusal::missing(format!("there is no job \"{job}\""));
+        let folder = bench.workshop.job(&job).ok_or_else(missing)?;
+        let from = JobFolder::open(&folder).map_err(|error| Refusal::bad(&error))?.value;
+        let to = bench.workshop.free_for(&called.job);
+        let made = from.copy_to(&to, &called.job).map_err(|error| Refusal::bad(&error))?;
+        Ok((StatusCode::CREATED, Made::of(&made)))
+    })
+    .await
+}
+
+/// A mesh of a job: `read`, in the file's coordinates, or `stood`, in the last frame.
+pub(super) async fn mesh(
+    State(bench): State<Arc<Workbench>>,
+    Path((job, which)): Path<(String, String)>,
+) -> Result<impl IntoResponse, Refusal> {
+    let stood = match which.as_str() {
+        "read" => false,
+        "stood" => true,
+        _ => return Err(Refusal::missing("a job has a mesh as read, and one stood")),
+    };
+    let mesh = bench.desk(&job)?.mesh(stood);
+    let mesh = mesh.ok_or_else(|| {
+        let trouble = Trouble::new("the scan is not ready yet", "wait until it is read and stood");
+        Refusal(StatusCode::CONFLICT, trouble)
+    })?;
+    Ok(mesh.to_vec())
+}

@@ -1,0 +1,45 @@
+//! The page itself, as it was built into the program.
+
+use axum::body::Body;
+use axum::http::header::{CACHE_CONTROL, CONTENT_TYPE};
+use axum::http::{Method, StatusCode, Uri};
+use axum::response::{IntoResponse, Response};
+
+use super::trouble::Refusal;
+
+/// The files of the page; `build.rs` makes the folder and names it.
+#[derive(rust_embed::Embed)]
+#[folder = "$FEATHERLINE_PAGE"]
+struct Page;
+
+/// A file of the page.
+pub(super) async fn file(method: Method, uri: Uri) -> Response {
+    let path = uri.path().trim_start_matches('/');
+    let path = if path.is_empty() { "index.html" } else { path };
+    let found = (method == Method::GET).then(|| Page::get(path)).flatten();
+    let Some(file) = found else {
+        return Refusal::missing("there is nothing at this address").into_response();
+    };
+    // Files named after their content never change.
+    let kept = if path.starts_with("assets/") { "max-age=31536000, immutable" } else { "no-cache" };
+    let headers = [(CONTENT_TYPE, kind(path)), (CACHE_CONTROL, kept)];
+    (StatusCode::OK, headers, Body::from(file.data.into_owned())).into_response()
+}
+
+/// What a file is, by its ending.
+pub(super) fn kind(path: &str) -> &'static str {
+    match path.rsplit('.').next() {
+        Some("html") => "text/html; charset=utf-8",
+        Some("js") => "text/javascript; charset=utf-8",
+        Some("css") => "text/css; charset=utf-8",
+        Some("json") => "application/json",
+        Some("svg") => "image/svg+xml",
+        Some("png") => "image/png",
+        Some("woff2") => "font/woff2",
+        Some("woff") => "font/woff",
+        Some("pdf") => "application/pdf",
+        Some("dxf") => "image/vnd.dxf",
+        Some("obj") => "model/obj",
+        _ => "application/octet-stream",
+    }
+}

@@ -1,0 +1,110 @@
+//! What can be had on paper and as files: the same bytes that the command line writes.
+
+use std::sync::Arc;
+
+use axum::Json;
+use axum::extract::{Path, RawQuery, State};
+use axum::http::header::{CONTENT_DISPOSITION, CONTENT_TYPE};
+use axum::response::IntoResponse;
+use cutting::pdf::{self, Paper, TileOptions};
+use serde::Serialize;
+use shoe::stiffener::piece;
+
+use super::told::{Vec2, v2};
+use super::trouble::{Refusal, Trouble};
+use super::{Workbench, aside, page};
+use crate::papers;
+
+#[derive(Debug, Serialize)]
+pub(super) struct Papers {
+    files: Vec<PaperTold>,
+    tiles: Vec<TilesTold>,
+}
+
+#[derive(Debug, Serialize)]
+struct PaperTold {
+    file: &'static str,
+    what: String,
+    bytes: usize,
+}
+
+#[derive(Debug, Serialize)]
+struct TilesTold {
+    file: &'static str,
+    paper: &'static str,
+    words: String,
+    sheets: Vec<SheetTold>,
+}
+
+#[derive(Debug, Serialize)]
+struct SheetTold {
+    name: String,
+    low: Vec2,
+    high: Vec2,
+}
+
+fn failed(error: &anyhow::Error) -> Refusal {
+    let trouble = Trouble { message: format!("{error:#}"), hint: None };
+    Refusal(axum::http::StatusCode::UNPROCESSABLE_ENTITY, trouble)
+}
+
+fn refused(trouble: Trouble) -> Refusal {
+    Refusal(axum::http::StatusCode::CONFLICT, trouble)
+}
+
+/// Lists the files, and how the piece is spread over sheets.
+pub(super) async fn list(
+    State(bench): State<Arc<Workbench>>,
+    Path(job): Path<String>,
+) -> Result<Json<Papers>, Refusal> {
+    let desk = bench.desk(&job)?;
+    aside(move || {
+        let drafted = desk.drafted().map_err(refused)?;
+        let files = papers::make(&drafted).map_err(|error| failed(&error))?;
+        let files = files.into_iter().map(|file| PaperTold {
+            file: file.name,
+            what: file.what,
+            bytes: file.bytes.len(),
+        });
+        let drawing = piece::draw(&drafted.stiffener, &drafted.report.job);
+        let tiles = [(Paper::A4, "stiffener-a4.pdf"), (Paper::Letter, "stiffener-letter.pdf")];
+        let tiles = tiles.map(|(paper, file)| {
+            let tiled = pdf::write_tiled(&drawing, paper, TileOptions::default())
+                .map_err(|error| Refusal::bad(&error))?;
+            let sheets = tiled.layout.tiles.iter().map(|tile| SheetTold {
+                name: tile.name.clone(),
+                low: v2(tile.low),
+                high: v2(tile.high),
+            });
+            let words = tiled.layout.to_string();
+            Ok(TilesTold { file, paper: paper.name(), words, sheets: sheets.collect() })
+        });
+        let tiles = tiles.into_iter().collect::<Result<_, Refusal>>()?;
+        Ok(Json(Papers { files: files.collect(), tiles }))
+    })
+    .await
+}
+
+/// One file.
+pub(super) async fn file(
+    State(bench): State<Arc<Workbench>>,
+    Path((job, name)): Path<(String, String)>,
+    RawQuery(query): RawQuery,
+) -> Result<impl IntoResponse, Refusal> {
+    let desk = bench.desk(&job)?;
+    aside(move || {
+        let drafted = desk.drafted().map_err(refused)?;
+        let files = papers::make(&drafted).map_err(|error| failed(&error))?;
+        let file = files.into_iter().find(|file| file.name == name);
+        let file = file.ok_or_else(|| Refusal::missing("there is no such file"))?;
+        let keep = query.is_some_and(|query| query == "keep");
+        let plain = file.name.rsplit('/').next().unwrap_or(file.name);
+        let how = if keep { "attachment" } else { "inline" };
+        let headers = [
+            (CONTENT_TYPE, page::kind(file.name).to_owned()),
+            (CONTENT_DISPOSITION, format!("{how}; filename=\"{plain}\"")),
+        ];
+        Ok((headers, file.bytes))
+    })
+    .await
+}
