@@ -2,7 +2,7 @@
 //!
 //! From a layout without overlaps every step stops short of one. Where boundary sides have come
 //! together and would go on into each other, their ends are held where they are, and the rest
-//! goes on.
+//! goes on. Once that has come to rest they are let go again: what was in the way may have moved.
 
 use glam::DVec2;
 
@@ -13,6 +13,8 @@ use crate::system::System;
 
 /// The promised decrease, over the energy, below which nothing is gained any more.
 const LAST_PROMISE: f64 = 1e-6;
+/// Letting go of what was held must gain this part of the energy to be done once more.
+const WORTH_LETTING_GO: f64 = 1e-5;
 /// The part of a step below which what blocks it is held.
 const SHORTEST: f64 = 0.1;
 
@@ -25,6 +27,28 @@ pub(crate) fn descend_apart(
     system: &mut System,
     max_iterations: usize,
 ) -> Result<(), FlattenError> {
+    let free = objective.pinned.clone();
+    let mut energy = objective.energy(&descent.points);
+    loop {
+        let before = energy;
+        energy = to_rest(descent, objective, boundary, system, max_iterations)?;
+        let held = objective.pinned != free;
+        let gained = energy < before * (1.0 - WORTH_LETTING_GO);
+        if !held || !gained || descent.iterations >= max_iterations {
+            return Ok(());
+        }
+        objective.pinned.clone_from(&free);
+    }
+}
+
+/// Descends until nothing moves any more that is not held, and returns the energy.
+fn to_rest(
+    descent: &mut Descent,
+    objective: &mut Objective<'_>,
+    boundary: &[u32],
+    system: &mut System,
+    max_iterations: usize,
+) -> Result<f64, FlattenError> {
     descent.converged = false;
     let mut energy = objective.energy(&descent.points);
     while descent.iterations < max_iterations {
@@ -37,7 +61,7 @@ pub(crate) fn descend_apart(
         descent.iterations += 1;
         let Some(found) = objective.search(&descent.points, &step, energy, promise) else {
             descent.converged = promise <= LAST_PROMISE * energy;
-            return Ok(());
+            return Ok(energy);
         };
         match clear_part(&descent.points, &found.points, boundary) {
             Clear::Part(part) => {
@@ -45,7 +69,7 @@ pub(crate) fn descend_apart(
                 energy = objective.energy(&descent.points);
                 if part == 1.0 && promise <= LAST_PROMISE * energy {
                     descent.converged = true;
-                    return Ok(());
+                    return Ok(energy);
                 }
             }
             Clear::BlockedBy(sides) => {
@@ -57,7 +81,7 @@ pub(crate) fn descend_apart(
             }
         }
     }
-    Ok(())
+    Ok(energy)
 }
 
 /// How far a step is free of overlaps.

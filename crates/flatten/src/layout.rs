@@ -257,20 +257,26 @@ impl Flattener {
             _ => self.last = last,
         }
         let dearest = first.energy * (1.0 + APART_COST.0) + APART_COST.1;
-        match self.apart(&starts) {
-            Ok(third) if third.overlaps == 0 && third.energy <= dearest => Ok(third),
-            _ => Ok(first),
+        // The least energy overlaps little, as a rule: from beside it the way is short.
+        let beside = starts.beside(&self.numbering.to_new(&first.points));
+        let apart = beside.map(|start| self.apart(&starts, start));
+        let good = |laid: &Flattening| laid.overlaps == 0 && laid.energy <= dearest;
+        if let Some(third) = apart.and_then(Result::ok).filter(good) {
+            return Ok(third);
         }
-    }
-
-    /// The layout that the conformal one, or if that overlaps the disc, leads to without ever
-    /// overlapping.
-    fn apart(&mut self, starts: &Starts<'_>) -> Result<Flattening, FlattenError> {
         let clear = |s: &Start| boundary_crossings(&s.points, starts.boundary).is_empty();
         let start = match starts.conformal(&mut self.system).filter(clear) {
             Some(start) => start,
             None => starts.disc(&mut self.system).map_err(|e| self.named(e))?,
         };
+        match self.apart(&starts, start) {
+            Ok(fourth) if good(&fourth) => Ok(fourth),
+            _ => Ok(first),
+        }
+    }
+
+    /// The layout that `start`, which does not overlap, leads to without ever overlapping.
+    fn apart(&mut self, starts: &Starts<'_>, start: Start) -> Result<Flattening, FlattenError> {
         let held = self.held_edges(starts.mesh, starts.dirichlet)?;
         let mut objective = Objective::new(starts.dirichlet, &held, start.anchors);
         let mut descent = Descent { points: start.points, iterations: 0, converged: false };

@@ -25,6 +25,7 @@ mod newton;
 mod numbering;
 mod order;
 mod overlap;
+mod push;
 mod secant;
 mod sheet;
 mod stages;

@@ -8,6 +8,7 @@ use glam::DVec2;
 use crate::dirichlet::Dirichlet;
 use crate::layout::FlattenError;
 use crate::overlap::is_flipped;
+use crate::push::pushed_apart;
 use crate::system::System;
 
 /// A layout to descend from.
@@ -58,6 +59,13 @@ impl Starts<'_> {
             return Err(FlattenError::NoStart { flipped, first });
         }
         Ok(self.posed(points, far_apart(self.mesh, self.boundary)))
+    }
+
+    /// A layout beside `points`, which overlaps, that does not; `None` where pushing its parts off
+    /// each other flips a triangle.
+    pub(crate) fn beside(&self, points: &[DVec2]) -> Option<Start> {
+        let points = pushed_apart(points, self.boundary)?;
+        self.is_usable(&points).then(|| Start::posed(points, far_apart(self.mesh, self.boundary)))
     }
 
     fn is_usable(&self, points: &[DVec2]) -> bool {

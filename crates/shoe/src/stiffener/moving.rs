@@ -18,6 +18,11 @@ use super::wall::{self, Wall, WallError};
 /// was smoothed away, well under the distance to which the ground reaches.
 const OFF_GROUND: f64 = 0.5;
 
+/// How much of a run at its end gives way when that is moved, mm, and the most as a share of it: a
+/// wing that is shortened by a third of this still has sound triangles.
+const GIVING: f64 = 45.0;
+const MOST_GIVING: f64 = 0.7;
+
 /// A triangle that keeps less than this share of its area was squeezed too far.
 const SQUEEZED: f64 = 0.2;
 
@@ -54,9 +59,10 @@ struct Lines {
     centre_back: PlaneLine,
     /// The seat's place along `feather`, mm.
     seat: f64,
-    /// Shares of the feather edge to either side of the seat, of the centre back, and of the free
-    /// edge to either side of the top.
-    shares: [Vec<f64>; 5],
+    /// The places of the seat in the chain of the feather edge and of the top in that of the free
+    /// edge.
+    seat_at: usize,
+    top_at: usize,
 }
 
 /// Why a wall cannot follow. One drafted afresh, on a new ground, may.
@@ -87,7 +93,7 @@ impl<'a> Moving<'a> {
         let vertices = &shape.on_last.positions;
         let home = vertices.iter().map(|p| on_ground(ground, &closest, *p));
         let home: Vec<DVec2> = home.collect::<Result<_, _>>()?;
-        let lines = Lines::new(ground, &shape, &home).ok_or(MovingError::TooFar)?;
+        let lines = Lines::new(ground, &shape).ok_or(MovingError::TooFar)?;
         let mut leaders: Vec<u32> = shape.feather.clone();
         leaders.extend(&shape.centre_back[1..]);
         leaders.extend(&shape.free_edge);
@@ -185,7 +191,7 @@ impl<'a> Moving<'a> {
     fn targets(&self, edge: &TopEdge) -> Result<Vec<DVec2>, MovingError> {
         let plane = |place: DVec3| on_ground(self.ground, &self.closest, place);
         let bounds = wall::bounds(edge);
-        let Lines { feather, centre_back, seat, shares } = &self.lines;
+        let Lines { feather, centre_back, seat, seat_at, top_at } = &self.lines;
         let mut end = [0.0; 2];
         for (end, along) in end.iter_mut().zip(bounds.ends) {
             *end = feather.nearest(plane(self.chart.feather(along))?);
@@ -214,41 +220,74 @@ impl<'a> Moving<'a> {
         let rising = PlaneLine::new(free[..=top].to_vec());
         let falling = PlaneLine::new(free[top..].to_vec());
         let mut targets = self.home.clone();
-        let runs = [
-            (&self.shape.feather, 0, feather, left, *seat),
-            (&self.shape.feather, shares[0].len() - 1, feather, *seat, right),
-            (&self.shape.centre_back, 0, centre_back, 0.0, back),
-            (&self.shape.free_edge, 0, &rising, 0.0, rising.length()),
-            (&self.shape.free_edge, shares[3].len() - 1, &falling, 0.0, falling.length()),
-        ];
-        for ((chain, first, line, from, to), shares) in runs.into_iter().zip(shares) {
-            for (v, share) in chain[first..].iter().zip(shares) {
-                targets[*v as usize] = line.at(from + (to - from) * share);
+        let mut place = |chain: &[u32], line: &PlaneLine, from: f64, to: f64, fixed: Fixed| {
+            let home: Vec<DVec2> = chain.iter().map(|v| self.home[*v as usize]).collect();
+            for (v, along) in chain.iter().zip(slid(&home, line, from, to, fixed)) {
+                targets[*v as usize] = line.at(along);
             }
-        }
+        };
+        let Shape { feather: on_feather, centre_back: on_back, free_edge, .. } = &self.shape;
+        let (seat_at, top_at) = (*seat_at, *top_at);
+        place(&on_feather[..=seat_at], feather, left, *seat, Fixed::End);
+        place(&on_feather[seat_at..], feather, *seat, right, Fixed::Start);
+        place(on_back, centre_back, 0.0, back, Fixed::Neither);
+        place(&free_edge[..=top_at], &rising, 0.0, rising.length(), Fixed::End);
+        place(&free_edge[top_at..], &falling, 0.0, falling.length(), Fixed::Start);
         Ok(targets)
     }
 }
 
 impl Lines {
-    fn new(ground: &Ground, shape: &Shape, home: &[DVec2]) -> Option<Self> {
+    fn new(ground: &Ground, shape: &Shape) -> Option<Self> {
         let feather = PlaneLine::new(ground.feather());
         let centre_back = PlaneLine::new(ground.centre_back());
         let seat = feather.nearest(centre_back.at(0.0));
-        let at =
-            |chain: &[u32]| -> Vec<DVec2> { chain.iter().map(|v| home[*v as usize]).collect() };
         let find = |chain: &[u32], v: Option<&u32>| chain.iter().position(|w| Some(w) == v);
-        let at_seat = find(&shape.feather, shape.centre_back.first())?;
-        let at_top = find(&shape.free_edge, shape.centre_back.last())?;
-        let shares = [
-            shares(&at(&shape.feather[..=at_seat])),
-            shares(&at(&shape.feather[at_seat..])),
-            shares(&at(&shape.centre_back)),
-            shares(&at(&shape.free_edge[..=at_top])),
-            shares(&at(&shape.free_edge[at_top..])),
-        ];
-        Some(Self { feather, centre_back, seat, shares })
+        let seat_at = find(&shape.feather, shape.centre_back.first())?;
+        let top_at = find(&shape.free_edge, shape.centre_back.last())?;
+        Some(Self { feather, centre_back, seat, seat_at, top_at })
     }
+}
+
+/// The end of a run at which its vertices stay in place as far as they can.
+#[derive(Clone, Copy, PartialEq)]
+enum Fixed {
+    Start,
+    End,
+    Neither,
+}
+
+/// Where the vertices of a run, at `home` from its start to its end, go on `line` between `from` and
+/// `to`: how far along it, mm. Near the fixed end each goes to the nearest place, so that none is
+/// drawn past a corner that stays; near the other end they share what the run gained or lost.
+fn slid(home: &[DVec2], line: &PlaneLine, from: f64, to: f64, fixed: Fixed) -> Vec<f64> {
+    let shares = shares(home);
+    let along = |share: f64| from + (to - from) * share;
+    let last = home.len() - 1;
+    let length = PlaneLine::new(home.to_vec()).length();
+    let giving = (GIVING / length.max(f64::MIN_POSITIVE)).min(MOST_GIVING);
+    let turn = match fixed {
+        Fixed::Neither => return shares.into_iter().map(along).collect(),
+        Fixed::Start => shares.partition_point(|s| *s < 1.0 - giving).clamp(1, last),
+        Fixed::End => shares.partition_point(|s| *s <= giving).clamp(1, last) - 1,
+    };
+    let at_turn = line.nearest(home[turn]).clamp(from.min(to), from.max(to));
+    let mut all: Vec<f64> = (0..=last)
+        .map(|i| match fixed {
+            _ if i == 0 => from,
+            _ if i == last => to,
+            Fixed::Start if i > turn => {
+                at_turn + (to - at_turn) * (shares[i] - shares[turn]) / (1.0 - shares[turn])
+            }
+            Fixed::End if i < turn => from + (at_turn - from) * shares[i] / shares[turn],
+            _ => line.nearest(home[i]).clamp(from.min(to), from.max(to)),
+        })
+        .collect();
+    // Nearest places on a bent line may pass each other.
+    for i in 1..=last {
+        all[i] = all[i].max(all[i - 1]);
+    }
+    all
 }
 
 /// A layout after the vertices went by `went` in the plane of the ground: each goes as the map from
