@@ -2,13 +2,21 @@
 
 PYTHON ?= python3
 VENV := .venv
+PAGE := web/node_modules
 
-.PHONY: help test rust-test checks large-cuts scans lint spelling deny bench peers plots patches curves fuzz clean
+.PHONY: help test rust-test page-test checks large-cuts scans lint spelling deny bench peers plots patches curves fuzz clean
 
-test: rust-test checks ## everything: the Rust tests and the checks by independent readers
+test: rust-test page-test checks ## everything: the Rust tests, the page's, and the checks by independent readers
 
 rust-test: ## the Rust tests alone
 	cargo test --workspace --release --quiet
+
+page-test: $(PAGE)/ready ## the tests of the workbench's page that need no browser
+	cd web && npm test --silent
+
+$(PAGE)/ready: web/package-lock.json
+	cd web && npm ci --no-audit --no-fund --silent
+	touch $@
 
 checks: $(VENV)/ready ## the checks by independent readers alone
 	cargo build --release --quiet
@@ -28,7 +36,8 @@ $(VENV)/ready: checks/requirements.txt
 	$(VENV)/bin/pip install --quiet --requirement checks/requirements.txt
 	touch $@
 
-lint: ## form, clippy and docs, a warning being an error
+lint: $(PAGE)/ready ## form, clippy, docs and the page's types, a warning being an error
+	cd web && npm run check --silent
 	cargo fmt --all --check
 	cargo clippy --workspace --all-targets --release --quiet -- -D warnings
 	RUSTDOCFLAGS="-D warnings" cargo doc --workspace --no-deps --release --quiet
@@ -75,4 +84,4 @@ help: ## this list
 	@grep -hE '^[a-z-]+:.*##' $(MAKEFILE_LIST) | sed -E 's/:.*## /\t/' | expand -t 14
 
 clean: ## what was built and fetched here
-	rm -rf target $(VENV) out
+	rm -rf target $(VENV) $(PAGE) out

@@ -4,8 +4,11 @@
 //! asked for must be this machine's own (no other site can then be led here by its address), the
 //! page that asks must be ours, and the browser must hold the key that the program printed.
 
+use std::net::SocketAddr;
+
 use axum::body::Body;
-use axum::extract::State;
+use axum::extract::connect_info::Connected;
+use axum::extract::{ConnectInfo, State};
 use axum::http::header::{
     CACHE_CONTROL, CONTENT_SECURITY_POLICY, COOKIE, HOST, LOCATION, ORIGIN, REFERRER_POLICY,
     SET_COOKIE, UPGRADE, X_CONTENT_TYPE_OPTIONS, X_FRAME_OPTIONS,
@@ -13,6 +16,8 @@ use axum::http::header::{
 use axum::http::{HeaderMap, HeaderValue, Method, Request, StatusCode, Uri};
 use axum::middleware::Next;
 use axum::response::{IntoResponse, Response};
+use axum::serve::IncomingStream;
+use tokio::net::TcpListener;
 
 use super::trouble::{Refusal, Trouble};
 
@@ -20,21 +25,40 @@ use super::trouble::{Refusal, Trouble};
 /// making (`blob:` pictures and workers), and Svelte sets styles on elements.
 const OWN_ONLY: &str = "default-src 'self'; script-src 'self'; worker-src 'self' blob:; img-src 'self' \
     blob: data:; style-src 'self' 'unsafe-inline'; object-src 'self' blob:; frame-src 'self' blob:; \
-    base-uri 'none'; form-action 'none'; frame-ancestors 'none'";
+    base-uri 'none'; form-action 'self'; frame-ancestors 'none'";
 
 /// The key of one run, and the port it holds for.
 #[derive(Debug, Clone)]
 pub(super) struct Guard {
     key: String,
     port: u16,
+    /// Whether it watches the door to the local network, where this machine goes by the address that
+    /// it was reached at.
+    network: bool,
+}
+
+/// The address of this machine at which a request reached it.
+#[derive(Debug, Clone, Copy)]
+pub(super) struct Reached(pub(super) Option<SocketAddr>);
+
+impl Connected<IncomingStream<'_, TcpListener>> for Reached {
+    fn connect_info(stream: IncomingStream<'_, TcpListener>) -> Self {
+        Self(stream.io().local_addr().ok())
+    }
 }
 
 impl Guard {
-    /// A guard with a new key.
+    /// A guard with a new key, for this machine alone.
     pub(super) fn new(port: u16) -> Result<Self, getrandom::Error> {
         let mut bytes = [0_u8; 24];
         getrandom::fill(&mut bytes)?;
-        Ok(Self { key: bytes.iter().map(|b| format!("{b:02x}")).collect(), port })
+        let key = bytes.iter().map(|b| format!("{b:02x}")).collect();
+        Ok(Self { key, port, network: false })
+    }
+
+    /// A guard with a new key, for the local network.
+    pub(super) fn of_network(port: u16) -> Result<Self, getrandom::Error> {
+        Ok(Self { network: true, ..Self::new(port)? })
     }
 
     /// The address to open: it hands the key to the browser once.
@@ -47,15 +71,31 @@ impl Guard {
         format!("featherline-{}", self.port)
     }
 
-    fn is_own_host(&self, host: &str) -> bool {
+    /// Gives a browser the key, and shows it the page.
+    pub(super) fn let_in(&self) -> Response {
+        let cookie = format!("{}; Path=/; HttpOnly; SameSite=Strict", self.pair());
+        (StatusCode::SEE_OTHER, [(LOCATION, "/".to_owned()), (SET_COOKIE, cookie)]).into_response()
+    }
+
+    /// The cookie by which a browser shows that it holds the key.
+    pub(super) fn pair(&self) -> String {
+        format!("{}={}", self.cookie(), self.key)
+    }
+
+    /// Whether `host` names this machine. In the network only by number: a name could be led here
+    /// by anyone who owns it.
+    fn is_own_host(&self, host: &str, reached: Reached) -> bool {
+        if self.network {
+            return reached.0.is_some_and(|address| host == address.to_string());
+        }
         ["127.0.0.1", "localhost", "[::1]"].iter().any(|own| host == format!("{own}:{}", self.port))
     }
 
-    fn is_own_page(&self, origin: &str) -> bool {
-        origin.strip_prefix("http://").is_some_and(|host| self.is_own_host(host))
+    fn is_own_page(&self, origin: &str, reached: Reached) -> bool {
+        origin.strip_prefix("http://").is_some_and(|host| self.is_own_host(host, reached))
     }
 
-    fn holds_key(&self, headers: &HeaderMap) -> bool {
+    pub(super) fn holds_key(&self, headers: &HeaderMap) -> bool {
         let name = self.cookie();
         let cookies = headers.get_all(COOKIE).iter().filter_map(|value| value.to_str().ok());
         let mut pairs =
@@ -73,7 +113,7 @@ impl Guard {
 }
 
 /// Whether two texts are the same, in a time that does not tell how far they are.
-fn same(a: &[u8], b: &[u8]) -> bool {
+pub(super) fn same(a: &[u8], b: &[u8]) -> bool {
     a.len() == b.len() && a.iter().zip(b).fold(0, |differ, (x, y)| differ | (x ^ y)) == 0
 }
 
@@ -83,16 +123,16 @@ pub(super) async fn watch(
     request: Request<Body>,
     next: Next,
 ) -> Response {
-    let mut response = match admit(&guard, &request) {
-        Ok(true) => {
-            let cookie =
-                format!("{}={}; Path=/; HttpOnly; SameSite=Strict", guard.cookie(), guard.key);
-            (StatusCode::SEE_OTHER, [(LOCATION, "/".to_owned()), (SET_COOKIE, cookie)])
-                .into_response()
-        }
+    let response = match admit(&guard, &request) {
+        Ok(true) => guard.let_in(),
         Ok(false) => next.run(request).await,
         Err(refusal) => refusal.into_response(),
     };
+    confined(response)
+}
+
+/// An answer that says what the page may do.
+pub(super) fn confined(mut response: Response) -> Response {
     let headers = response.headers_mut();
     headers.insert(CONTENT_SECURITY_POLICY, HeaderValue::from_static(OWN_ONLY));
     headers.insert(X_CONTENT_TYPE_OPTIONS, HeaderValue::from_static("nosniff"));
@@ -102,13 +142,16 @@ pub(super) async fn watch(
     response
 }
 
-/// Whether the request brings the key in its address (`true`) or has it already.
-fn admit(guard: &Guard, request: &Request<Body>) -> Result<bool, Refusal> {
+/// Refuses a request that was led here under another name, or sent by another page.
+pub(super) fn from_own_page(guard: &Guard, request: &Request<Body>) -> Result<(), Refusal> {
     let headers = request.headers();
+    let reached = request.extensions().get::<ConnectInfo<Reached>>();
+    let reached = reached.map_or(Reached(None), |ConnectInfo(reached)| *reached);
     let refused =
         |message: &str, hint: &str| Refusal(StatusCode::FORBIDDEN, Trouble::new(message, hint));
     let mut hosts = headers.get_all(HOST).iter().filter_map(|h| h.to_str().ok());
-    if !hosts.next().is_some_and(|host| guard.is_own_host(host)) || hosts.next().is_some() {
+    let own = hosts.next().is_some_and(|host| guard.is_own_host(host, reached));
+    if !own || hosts.next().is_some() {
         return Err(refused(
             "this address is not the workbench's own",
             "open the address that the program printed",
@@ -116,9 +159,17 @@ fn admit(guard: &Guard, request: &Request<Body>) -> Result<bool, Refusal> {
     }
     let changes = request.method() != Method::GET || headers.contains_key(UPGRADE);
     let origin = headers.get(ORIGIN).map(|o| o.to_str().unwrap_or_default());
-    if origin.is_some_and(|o| !guard.is_own_page(o)) || (changes && origin.is_none()) {
+    let foreign = origin.is_some_and(|origin| !guard.is_own_page(origin, reached));
+    if foreign || (changes && origin.is_none()) {
         return Err(refused("another page asked for this", "use the workbench's own page"));
     }
+    Ok(())
+}
+
+/// Whether the request brings the key in its address (`true`) or has it already.
+fn admit(guard: &Guard, request: &Request<Body>) -> Result<bool, Refusal> {
+    from_own_page(guard, request)?;
+    let headers = request.headers();
     if guard.holds_key(headers) {
         // The key is of no more use in the address.
         return Ok(guard.brings_key(request.uri()));

@@ -13,6 +13,9 @@ mod scans;
 pub(crate) mod serve;
 mod socket;
 mod table;
+mod tablet;
+#[cfg(test)]
+mod tests;
 mod told;
 mod trouble;
 mod workshop;
@@ -29,6 +32,7 @@ use axum::routing::{get, post};
 use desk::Desk;
 use guard::Guard;
 use table::Table;
+use tablet::Tablet;
 use trouble::{Refusal, Trouble};
 use workshop::Workshop;
 
@@ -40,11 +44,17 @@ pub(crate) struct Workbench {
     workshop: Workshop,
     table: Table,
     desks: Mutex<BTreeMap<String, Arc<Desk>>>,
+    tablet: Tablet,
 }
 
 impl Workbench {
     fn new(workshop: Workshop) -> Self {
-        Self { workshop, table: Table::default(), desks: Mutex::default() }
+        Self {
+            workshop,
+            table: Table::default(),
+            desks: Mutex::default(),
+            tablet: Tablet::default(),
+        }
     }
 
     /// The job of a name, laid on the desk if it does not lie there already.
@@ -71,6 +81,14 @@ impl Drop for Workbench {
 
 /// The server. It can be called without a port.
 fn router(workbench: Arc<Workbench>, guard: Guard) -> Router {
+    let here = Router::new()
+        .route("/api/tablet", get(tablet::ask).post(tablet::switch))
+        .with_state(workbench.clone());
+    jobs_router(workbench).merge(here).layer(middleware::from_fn_with_state(guard, guard::watch))
+}
+
+/// What every device may ask for that is let in.
+fn jobs_router(workbench: Arc<Workbench>) -> Router {
     let scans = Router::new()
         .route("/api/scans", post(scans::put))
         .layer(DefaultBodyLimit::max(LARGEST_SCAN));
@@ -86,7 +104,6 @@ fn router(workbench: Arc<Workbench>, guard: Guard) -> Router {
         .layer(DefaultBodyLimit::max(64 << 10))
         .merge(scans)
         .fallback(page::file)
-        .layer(middleware::from_fn_with_state(guard, guard::watch))
         .with_state(workbench)
 }
 

@@ -1,0 +1,145 @@
+"""Marks and handles dragged: the piece follows, and lies where the piece as cut then lies."""
+
+import numpy as np
+import pytest
+from shapely.geometry import LineString, MultiPoint
+
+# What a preview may lie from the piece as it is cut, mm (docs: previews).
+UNSEEN = 0.05
+
+
+def outline(piece):
+    """The rim of the flat wall, as points."""
+    sides = {}
+    for a, b, c in piece["triangles"]:
+        for side in ((a, b), (b, c), (c, a)):
+            key = (min(side), max(side))
+            sides[key] = sides.get(key, 0) + 1
+    rim = sorted({v for side, count in sides.items() if count == 1 for v in side})
+    return piece["flat"][rim]
+
+
+def apart(preview, cut):
+    """How far the top edge of one lies from that of the other on the last, both ways, mm."""
+    one, other = LineString(preview["edge"]), LineString(cut["edge"])
+    away = [LineString(a.coords).hausdorff_distance(b) for a, b in ((one, other), (other, one))]
+    points, line = np.array(preview["edge"]), np.array(cut["edge"])
+    start, side = line[:-1], np.diff(line, axis=0)
+    share = np.einsum("pij,ij->pi", points[:, None] - start, side) / (side**2).sum(1)
+    nearest = start + np.clip(share, 0, 1)[..., None] * side
+    assert max(away) < 5, "the same line"
+    return np.linalg.norm(points[:, None] - nearest, axis=2).min(1).max()
+
+
+def drag(window, number, **what):
+    """Says one step of a drag and waits for what follows it."""
+    window.say(say="drag", drag=number, **what)
+    told = window.until(lambda told: told["tell"] == "dragged" and told["drag"] == number)
+    assert told["trouble"] is None, told
+    return told
+
+
+def let_go(window, number):
+    """Drops what is held, and waits for the piece as it is cut."""
+    assert window.ask(say="drop", drag=number)["tell"] == "done"
+    window.until(lambda told: told["tell"] == "piece" and told["drag"] is None)
+    window.settled()
+    return window.piece
+
+
+@pytest.mark.parametrize("key", ["joint_medial", "ankle_lateral", "breast"])
+def test_the_piece_follows_a_mark(bench, key):
+    with bench.window("demo-job") as window:
+        window.settled()
+        if key == "breast":
+            window.set("stiffener.medial.length", "short")
+            window.settled()
+        mark = f"marks.{key}"
+        x, y, z = window.mark(mark)["at"]
+        before = window.piece
+        for step in range(1, 6):
+            drag(window, step, mark=mark, to=[x - 1.5 * step, y, z])
+            preview = window.until(lambda told: told["tell"] == "piece")
+            assert preview["drag"] == step
+        cut = let_go(window, 5)
+        assert apart(preview, before) > 0.2, "it moved at all"
+        assert apart(preview, cut) <= UNSEEN
+        told = window.mark(mark)
+        assert told["by"] == "user"
+        assert window.entry(mark)["entered"] is not None
+
+
+def test_a_ray_meets_the_last_where_it_is_seen(bench):
+    with bench.window("demo-job") as window:
+        window.settled()
+        x, y, z = window.mark("marks.ankle_lateral")["at"]
+        side = np.sign(y)
+        # From far out on that side, level and square to the axis.
+        ray = {"from": [x - 4, 300 * side, z], "along": [0, -2 * side, 0]}
+        told = drag(window, 1, mark="marks.ankle_lateral", ray=ray)
+        assert told["at"][0] == pytest.approx(x - 4) and told["at"][2] == pytest.approx(z)
+        assert abs(told["at"][1] - y) < 3
+        past = {"from": [x, 300 * side, 900], "along": [0, -1, 0]}
+        assert drag(window, 1, mark="marks.ankle_lateral", ray=past)["at"] is None
+
+
+def test_a_handle_stands_for_a_number(bench):
+    with bench.window("demo-job") as window:
+        window.settled()
+        handle = next(h for h in window.piece["handles"] if h["key"] == "stiffener.back_height")
+        assert np.linalg.norm(handle["grows"]) == pytest.approx(1)
+        assert handle["flat_grows"][1] > 0.99, "up the centre back"
+        told = drag(window, 1, entry=handle["key"], value=handle["value"] - 3.04)
+        assert told["value"] == pytest.approx(52.0)
+        preview = window.until(lambda told: told["tell"] == "piece")
+        cut = let_go(window, 1)
+        assert window.entry(handle["key"])["entered"] == 52.0
+        assert apart(preview, cut) <= UNSEEN
+        moved = next(h for h in cut["handles"] if h["key"] == handle["key"])
+        fell = np.dot(np.subtract(handle["at"], moved["at"]), handle["grows"])
+        assert fell == pytest.approx(3.0, abs=0.1)
+
+
+def test_what_is_left_changes_nothing(bench):
+    job = bench.workshop / "demo-job" / "job.toml"
+    before = job.read_bytes()
+    with bench.window("demo-job") as window:
+        window.settled()
+        cut = window.piece
+        x, y, z = window.mark("marks.joint_medial")["at"]
+        drag(window, 1, mark="marks.joint_medial", to=[x - 5, y, z])
+        window.until(lambda told: told["tell"] == "piece")
+        window.say(say="leave", drag=1)
+        window.until(lambda told: told["tell"] == "piece" and told["drag"] is None)
+        assert np.array_equal(window.piece["flat"], cut["flat"])
+        assert window.ask(say="drop", drag=1)["tell"] == "refused"
+    assert job.read_bytes() == before
+
+
+def test_a_joint_moved_by_hand_does_not_turn_the_last(bench):
+    with bench.window("demo-job") as window:
+        window.settled()
+        toe = window.mark("marks.toe")["at"]
+        x, y, z = window.mark("marks.joint_medial")["at"]
+        drag(window, 1, mark="marks.joint_medial", to=[x - 12, y, z])
+        let_go(window, 1)
+        assert np.allclose(window.mark("marks.toe")["at"], toe, atol=0.05)
+        # The last held as it stood and the mark are one step back.
+        assert window.entry("last.pose")["entered"] is not None
+        assert window.ask(say="undo")["tell"] == "done"
+        window.settled()
+        assert window.entry("last.pose")["entered"] is None
+        assert window.entry("marks.joint_medial")["entered"] is None
+
+
+def test_flat_and_last_belong_together(bench):
+    with bench.window("demo-job") as window:
+        window.settled()
+        piece = window.piece
+        hull = MultiPoint(outline(piece)).convex_hull
+        low, high = (np.array(piece["bounds"][end]) for end in ("low", "high"))
+        assert (piece["flat"].min(0) >= low - 1e-3).all() and (piece["flat"].max(0) <= high + 1e-3).all()
+        for handle in piece["handles"]:
+            assert hull.buffer(0.1).covers(MultiPoint([handle["flat"]])), handle["key"]
+            nearest = np.linalg.norm(piece["on_last"] - handle["at"], axis=1).argmin()
+            assert np.linalg.norm(piece["flat"][nearest] - handle["flat"]) < 4, handle["key"]

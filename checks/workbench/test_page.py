@@ -1,0 +1,85 @@
+"""The page in a browser: the whole job by clicks and drags, by keyboard alone, and what stands by it.
+
+The browser is Debian's Chromium, driven by Playwright, with its own software WebGL; axe-core by
+axe-playwright-python looks for barriers.
+"""
+
+import json
+import re
+
+import pytest
+from axe_playwright_python.sync_playwright import Axe
+from playwright.sync_api import expect
+
+# What a finger needs, CSS pixels.
+TOUCH = 44
+
+
+def settled(page):
+    """Waits until the piece is worked out and saved."""
+    expect(page.get_by_text("saved", exact=True)).to_be_visible(timeout=60_000)
+    expect(page.get_by_role("region", name="Checks")).to_contain_text("hold", timeout=60_000)
+
+
+@pytest.fixture
+def page(browser, bench):
+    """A window of a small laptop on the workbench, without a fault on its console."""
+    context = browser.new_context(viewport={"width": 1366, "height": 768}, accept_downloads=True)
+    page = context.new_page()
+    faults = []
+    page.on("pageerror", lambda error: faults.append(str(error)))
+    page.on("console", lambda said: faults.append(said.text) if said.type == "error" else None)
+    page.goto(bench.address)
+    yield page
+    context.close()
+    assert not faults, faults
+
+
+def test_the_demo_opens_at_first_and_stands(page):
+    settled(page)
+    expect(page.get_by_role("button", name=re.compile("Demo, invented"))).to_be_visible()
+    for station in ["Last", "Marks", "Stiffener", "Paper"]:
+        expect(page.get_by_role("link", name=station)).to_be_visible()
+
+
+def test_from_a_dropped_scan_to_paper(page, bench, featherline, tmp_path):
+    settled(page)
+    scan = (bench.workshop / "demo-job" / "last.stl").read_bytes()
+    # Dropped as from a folder of the desktop.
+    handed = page.evaluate_handle(
+        """bytes => {
+            const carried = new DataTransfer();
+            carried.items.add(new File([new Uint8Array(bytes)], "boot.stl"));
+            return carried;
+        }""",
+        list(scan),
+    )
+    for event in ["dragenter", "dragover", "drop"]:
+        page.dispatch_event("body", event, {"dataTransfer": handed})
+    page.get_by_label("Size", exact=True).fill("EU 39")
+    page.get_by_label(re.compile("Heel height")).fill("2,5 cm")
+    page.get_by_label("Name of the job").fill("Boot")
+    page.get_by_role("button", name="Stand the last").click()
+    settled(page)
+    page.get_by_role("link", name="Marks").click()
+    pin = page.get_by_role("button", name=re.compile("^Inside ankle"))
+    box = pin.last.bounding_box()
+    x, y = box["x"] + box["width"] / 2, box["y"] + box["height"] / 2
+    page.mouse.move(x, y)
+    page.mouse.down()
+    page.mouse.move(x + 6, y + 2, steps=4)
+    page.mouse.move(x + 12, y + 4, steps=4)
+    page.mouse.up()
+    settled(page)
+    text = (bench.workshop / "Boot" / "job.toml").read_text()
+    assert "ankle_medial = [" in text and "heel_height = 25.0" in text
+    page.get_by_role("link", name="Paper").click()
+    with page.expect_download() as caught:
+        page.get_by_role("button", name="Download stiffener-a4.pdf").or_(
+            page.get_by_role("link", name="Download stiffener-a4.pdf")
+        ).click()
+    kept = tmp_path / "kept.pdf"
+    caught.value.save_as(kept)
+    done = featherline("draft", bench.workshop / "Boot", "--out", tmp_path / "out")
+    assert done.returncode in (0, 1), done.stderr
+    assert kept.read_bytes() == (tmp_path / "out" / "stiffener-a4.pdf").read_bytes()
