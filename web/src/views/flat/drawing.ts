@@ -1,0 +1,47 @@
+// The lines and texts of the piece, and the sheets over it, as SVG in mm.
+import type { DrawnItem, Tiles, Vec2 } from "../../wire";
+
+const SVG = "http://www.w3.org/2000/svg";
+
+/** Lines in a group whose y points up, texts in one whose y points down. */
+export function draw(lines: SVGGElement, texts: SVGGElement, items: DrawnItem[]): void {
+  lines.replaceChildren();
+  texts.replaceChildren();
+  for (const item of items) {
+    if ("path" in item) {
+      const path = make("path", { d: item.path, class: `line ${item.layer} ${item.stroke}` });
+      lines.append(path);
+    } else {
+      const [x, y] = item.at;
+      const text = make("text", {
+        transform: `translate(${x} ${-y}) rotate(${-item.angle})`,
+        "font-size": String(item.height),
+        "text-anchor": item.anchor,
+        class: "written",
+      });
+      text.textContent = item.text;
+      texts.append(text);
+    }
+  }
+}
+
+/** The sheets of one paper, with their names. */
+export function drawSheets(lines: SVGGElement, texts: SVGGElement, tiles: Tiles | null): void {
+  lines.replaceChildren();
+  texts.replaceChildren();
+  for (const { name, low, high } of tiles?.sheets ?? []) {
+    const [width, height]: Vec2 = [high[0] - low[0], high[1] - low[1]];
+    lines.append(
+      make("rect", { x: `${low[0]}`, y: `${low[1]}`, width: `${width}`, height: `${height}`, class: "sheet" }),
+    );
+    const text = make("text", { x: `${low[0] + 4}`, y: `${-high[1] + 11}`, "font-size": "8", class: "sheet-name" });
+    text.textContent = name;
+    texts.append(text);
+  }
+}
+
+function make(tag: string, given: Record<string, string>): SVGElement {
+  const element = document.createElementNS(SVG, tag);
+  for (const [name, value] of Object.entries(given)) element.setAttribute(name, value);
+  return element;
+}

@@ -1,0 +1,98 @@
+// The surface of the last: drawn, and found again under a ray. The tree for finding is built
+// beside the page, so that half a million triangles block nothing.
+import { BufferAttribute, BufferGeometry, DoubleSide, Mesh as Solid, MeshLambertMaterial, Ray, Vector3 } from "three";
+import type { MeshBVH } from "three-mesh-bvh";
+import { GenerateMeshBVHWorker } from "three-mesh-bvh/src/workers/GenerateMeshBVHWorker.js";
+
+import type { Mesh } from "../../talk/mesh_bytes";
+import type { Vec3 } from "../../wire";
+
+export interface Hit {
+  at: Vec3;
+  normal: Vec3;
+  distance: number;
+}
+
+export class Surface {
+  readonly solid: Solid;
+  readonly centre: Vec3;
+  /** Half the diagonal of the box around it. */
+  readonly radius: number;
+  #tree: MeshBVH | null = null;
+  #searched: BufferGeometry;
+  #worker: GenerateMeshBVHWorker | null = null;
+
+  constructor(mesh: Mesh, ready: () => void) {
+    const geometry = new BufferGeometry();
+    geometry.setAttribute("position", new BufferAttribute(mesh.places, 3));
+    geometry.setIndex(new BufferAttribute(mesh.corners, 1));
+    geometry.computeVertexNormals();
+    geometry.computeBoundingSphere();
+    geometry.computeBoundingBox();
+    const middle = geometry.boundingBox!.getCenter(new Vector3());
+    this.centre = [middle.x, middle.y, middle.z];
+    this.radius = geometry.boundingBox!.getSize(new Vector3()).length() / 2;
+    this.solid = new Solid(
+      geometry,
+      new MeshLambertMaterial({
+        color: "#cfc8ba",
+        side: DoubleSide,
+        // Lines and the piece lie on it and must win.
+        polygonOffset: true,
+        polygonOffsetFactor: 1,
+        polygonOffsetUnits: 4,
+      }),
+    );
+    // The worker takes its arrays away while it works, so it gets copies.
+    this.#searched = new BufferGeometry();
+    this.#searched.setAttribute("position", new BufferAttribute(mesh.places.slice(), 3));
+    this.#searched.setIndex(new BufferAttribute(mesh.corners.slice(), 1));
+    this.#worker = new GenerateMeshBVHWorker();
+    void this.#worker.generate(this.#searched).then((tree) => {
+      this.#tree = tree;
+      this.#worker?.dispose();
+      this.#worker = null;
+      ready();
+    });
+  }
+
+  dispose(): void {
+    this.#worker?.dispose();
+    this.#worker = null;
+    this.solid.removeFromParent();
+    this.solid.geometry.dispose();
+    (this.solid.material as MeshLambertMaterial).dispose();
+  }
+
+  /** The first point under a ray; null beside the last, or while the tree grows. */
+  hit(ray: Ray): Hit | null {
+    const hit = this.#tree?.raycastFirst(ray, DoubleSide);
+    if (!hit?.face) return null;
+    const normal = hit.face.normal.clone();
+    if (normal.dot(ray.direction) > 0) normal.negate();
+    return { at: hit.point.toArray(), normal: normal.toArray(), distance: hit.distance };
+  }
+
+  /** The nearest point of the surface, with the normal there; null while the tree grows. */
+  nearest(at: Vec3): Hit | null {
+    const near = this.#tree?.closestPointToPoint(new Vector3(...at));
+    if (!near) return null;
+    const index = this.#searched.index!;
+    const places = this.#searched.getAttribute("position");
+    const corner = (k: number) =>
+      new Vector3().fromBufferAttribute(places, index.getX(3 * near.faceIndex + k));
+    const [a, b, c] = [corner(0), corner(1), corner(2)];
+    const normal = b.sub(a).cross(c.sub(a)).normalize();
+    return { at: near.point.toArray(), normal: normal.toArray(), distance: near.distance };
+  }
+
+  /** Whether the last hides `at` from `eye`. */
+  hides(eye: Vector3, at: Vec3): boolean {
+    if (!this.#tree) return false;
+    const goal = new Vector3(...at);
+    const away = goal.distanceTo(eye);
+    const hit = this.#tree.raycastFirst(new Ray(eye, goal.sub(eye).normalize()), DoubleSide);
+    // Marks lie on the surface: what is hit just before them is their own place.
+    return hit !== null && hit !== undefined && hit.distance < away - 1.5;
+  }
+}
