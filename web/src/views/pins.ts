@@ -1,4 +1,5 @@
 // Marks and handles as buttons over a view: found, moved and read out like any other control.
+import { widthOf, type Box } from "./overlay";
 
 export interface Pin {
   /** The key that it stands for. */
@@ -68,10 +69,10 @@ export class Pins {
     this.#shown.get(id)?.button.focus({ preventScroll: true });
   }
 
-  /** Puts the pins where `project` says, px; null where they are out of sight. */
-  place(project: (id: string) => { x: number; y: number; hidden: boolean } | null): void {
+  /** Puts the pins where `project` says, px; null where they are out of sight. `noted` is taken. */
+  place(noted: Box[], project: (id: string) => { x: number; y: number; hidden: boolean } | null): void {
     const { clientWidth: width, clientHeight: height } = this.layer;
-    const taken: { left: number; right: number; top: number; bottom: number }[] = [];
+    const taken: Box[] = [...noted];
     const inOrder = [...this.#shown.values()].sort((a, b) => Number(b.pin.chosen) - Number(a.pin.chosen));
     for (const shown of inOrder) {
       const at = project(shown.pin.id);
@@ -83,7 +84,7 @@ export class Pins {
       const hidden = !inside || at.hidden;
       shown.button.classList.toggle("behind", hidden);
       // Names that would cover another name stay away until their pin is chosen or pointed at.
-      const wide = shown.pin.name.length * 7.5 + 22;
+      const wide = widthOf(shown.pin.name);
       const left = shown.x + wide + 16 < width ? shown.x + 12 : shown.x - 12 - wide;
       shown.button.classList.toggle("leftward", left < shown.x);
       const box = { left, right: left + wide, top: shown.y - 13, bottom: shown.y + 13 };

@@ -223,6 +223,7 @@ export const de: Words = {
   },
 
   view: {
+    both: "Der Leisten und sein flaches Teil",
     last: "Der Leisten",
     lastKeys: "Der Leisten, rundum. Pfeiltasten drehen ihn, Plus und Minus gehen näher und weiter weg.",
     flat: "Das flache Teil",

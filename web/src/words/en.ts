@@ -228,6 +228,7 @@ export const en = {
   },
 
   view: {
+    both: "The last and its flat piece",
     last: "The last",
     lastKeys: "The last, in the round. Arrow keys turn it, plus and minus come closer and go away.",
     flat: "The flat piece",

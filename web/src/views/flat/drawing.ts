@@ -40,6 +40,17 @@ export function drawSheets(lines: SVGGElement, texts: SVGGElement, tiles: Tiles 
   }
 }
 
+/** Letters smaller than this only dirty the picture, px. */
+const LEGIBLE = 6.5;
+
+/** Shows the texts that can be read at `scale` px a mm. */
+export function showLegible(texts: SVGGElement, scale: number): void {
+  for (const text of texts.children) {
+    const height = Number(text.getAttribute("font-size")) * scale;
+    text.classList.toggle("tiny", height < LEGIBLE);
+  }
+}
+
 function make(tag: string, given: Record<string, string>): SVGElement {
   const element = document.createElementNS(SVG, tag);
   for (const [name, value] of Object.entries(given)) element.setAttribute(name, value);

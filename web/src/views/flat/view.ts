@@ -6,7 +6,7 @@ import { add2 } from "../../space/vec";
 import type { Tiles, Vec2, Vec3 } from "../../wire";
 import { Overlay, type Note } from "../overlay";
 import { BIG_STEP, Pins, STEP, type Pin } from "../pins";
-import { draw, drawSheets } from "./drawing";
+import { draw, drawSheets, showLegible } from "./drawing";
 import { listen } from "./gestures";
 import { paint } from "./paint";
 import { ENDS, isEnd, Ruler } from "./ruler";
@@ -225,12 +225,13 @@ export class FlatView {
       const { middle, scale, width, height } = this.#seen;
       const [w, h] = [width / scale, height / scale];
       this.#svg.setAttribute("viewBox", `${middle[0] - w / 2} ${-middle[1] - h / 2} ${w} ${h}`);
+      showLegible(this.#layers.texts, scale);
       this.#placeAll();
     });
   }
 
   #placeAll(): void {
-    this.#pins.place((id) => {
+    this.#pins.place([], (id) => {
       const at = isEnd(id) ? this.#ruler?.ends[id] : this.#handles.get(id)?.at;
       return at ? { ...this.#seen.toScreen(at), hidden: false } : null;
     });

@@ -1,5 +1,6 @@
 // Camera, light and canvas of the 3D view. Draws only when something changed.
 import {
+  type Box3,
   Color,
   DirectionalLight,
   HemisphereLight,
@@ -20,6 +21,8 @@ const FIELD_DEGREES = 22;
 const FLIGHT_MS = 380;
 /** Screens with more pixels than this per CSS pixel would only slow old tablets. */
 const MOST_PIXELS = 2;
+/** Share of the picture that what is looked at may fill: buttons and names want the rest. */
+const ROOM = 0.82;
 const TURN = Math.PI / 18;
 
 export class Stage {
@@ -33,6 +36,8 @@ export class Stage {
   #frame = 0;
   #flight = 0;
   #resize: ResizeObserver;
+  /** What was last looked at whole; null once the user turned the view. */
+  #looked: { from: Vec3; box: Box3 } | null = null;
 
   /** Throws where the browser has no WebGL. */
   constructor(
@@ -45,16 +50,19 @@ export class Stage {
     room.prepend(this.canvas);
     this.scene.background = new Color("#eef1ee");
     this.camera.up.set(0, 0, 1);
-    const sun = new DirectionalLight("#ffffff", 1.5);
+    const sun = new DirectionalLight("#ffffff", 0.95);
     sun.position.set(0.4, 0.7, 1);
     this.camera.add(sun);
-    this.scene.add(this.camera, new HemisphereLight("#ffffff", "#b8b4ac", 1.9));
+    this.scene.add(this.camera, new HemisphereLight("#ffffff", "#dcd8d0", 2.3));
     this.#controls = new OrbitControls(this.camera, this.canvas);
     this.#controls.enableDamping = false;
     this.#controls.minDistance = 60;
     this.#controls.maxDistance = 2500;
     this.#controls.addEventListener("change", () => this.invalidate());
-    this.#controls.addEventListener("start", () => cancelAnimationFrame(this.#flight));
+    this.#controls.addEventListener("start", () => {
+      cancelAnimationFrame(this.#flight);
+      this.#looked = null;
+    });
     this.#resize = new ResizeObserver(() => this.#fit());
     this.#resize.observe(room);
     this.#fit();
@@ -91,17 +99,31 @@ export class Stage {
     return caster.ray;
   }
 
-  /** Looks at a ball of this radius from a direction. */
-  look(from: Vec3, target: Vec3, radius: number, atOnce = false): void {
-    const half = Math.tan(((FIELD_DEGREES / 2) * Math.PI) / 180) * Math.min(1, this.camera.aspect);
-    const distance = (radius / half) * 1.08;
+  /** Looks at a box from a direction, as near as all of it is seen. */
+  look(from: Vec3, box: Box3, atOnce = false): void {
+    this.#looked = { from, box };
     const direction = new Vector3(...from).normalize();
-    const goal = new Vector3(...target);
+    const side = new Vector3(0, 0, 1).cross(direction).normalize();
+    const up = direction.clone().cross(side);
+    const goal = box.getCenter(new Vector3());
+    const tall = Math.tan(((FIELD_DEGREES / 2) * Math.PI) / 180) * ROOM;
+    const wide = tall * this.camera.aspect;
+    let distance = 0;
+    for (let k = 0; k < 8; k++) {
+      const corner = new Vector3(
+        k & 1 ? box.max.x : box.min.x,
+        k & 2 ? box.max.y : box.min.y,
+        k & 4 ? box.max.z : box.min.z,
+      ).sub(goal);
+      const need = Math.max(Math.abs(corner.dot(side)) / wide, Math.abs(corner.dot(up)) / tall);
+      distance = Math.max(distance, need + corner.dot(direction));
+    }
     this.#fly(goal.clone().addScaledVector(direction, distance), goal, atOnce);
   }
 
   /** Flies to where `at` is seen along `normal`, keeping the distance within reason. */
   visit(at: Vec3, normal: Vec3): void {
+    this.#looked = null;
     const goal = new Vector3(...at);
     const distance = Math.min(this.camera.position.distanceTo(this.#controls.target), 520);
     const direction = new Vector3(...normal).normalize();
@@ -125,6 +147,7 @@ export class Stage {
     else if (key === "+" || key === "=") offset.multiplyScalar(1 / 1.15);
     else if (key === "-") offset.multiplyScalar(1.15);
     else return false;
+    this.#looked = null;
     this.#set(this.#controls.target.clone().add(offset), this.#controls.target);
     return true;
   }
@@ -166,6 +189,7 @@ export class Stage {
     this.#renderer.setSize(this.width, this.height, false);
     this.camera.aspect = this.width / this.height;
     this.camera.updateProjectionMatrix();
+    if (this.#looked) this.look(this.#looked.from, this.#looked.box, true);
     this.invalidate();
   }
 }

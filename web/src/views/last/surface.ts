@@ -1,6 +1,6 @@
 // The surface of the last: drawn, and found again under a ray. The tree for finding is built
 // beside the page, so that half a million triangles block nothing.
-import { BufferAttribute, BufferGeometry, DoubleSide, Mesh as Solid, MeshLambertMaterial, Ray, Vector3 } from "three";
+import { BufferAttribute, BufferGeometry, type Box3, DoubleSide, Mesh as Solid, MeshLambertMaterial, Ray, Vector3 } from "three";
 import type { MeshBVH } from "three-mesh-bvh";
 import { GenerateMeshBVHWorker } from "three-mesh-bvh/src/workers/GenerateMeshBVHWorker.js";
 
@@ -15,9 +15,7 @@ export interface Hit {
 
 export class Surface {
   readonly solid: Solid;
-  readonly centre: Vec3;
-  /** Half the diagonal of the box around it. */
-  readonly radius: number;
+  readonly box: Box3;
   #tree: MeshBVH | null = null;
   #searched: BufferGeometry;
   #worker: GenerateMeshBVHWorker | null = null;
@@ -29,13 +27,11 @@ export class Surface {
     geometry.computeVertexNormals();
     geometry.computeBoundingSphere();
     geometry.computeBoundingBox();
-    const middle = geometry.boundingBox!.getCenter(new Vector3());
-    this.centre = [middle.x, middle.y, middle.z];
-    this.radius = geometry.boundingBox!.getSize(new Vector3()).length() / 2;
+    this.box = geometry.boundingBox!;
     this.solid = new Solid(
       geometry,
       new MeshLambertMaterial({
-        color: "#cfc8ba",
+        color: "#d8cfbd",
         side: DoubleSide,
         // Lines and the piece lie on it and must win.
         polygonOffset: true,

@@ -153,14 +153,13 @@ export class LastView {
 
   look(side: string, atOnce = false): void {
     if (!this.#surface) return;
-    this.#stage.look(SIDES[side] ?? SIDES.whole, this.#surface.centre, this.#surface.radius, atOnce);
+    this.#stage.look(SIDES[side] ?? SIDES.whole, this.#surface.box, atOnce);
   }
 
   /** Flies to a place on the last. */
   visit(at: Vec3): void {
     const near = this.#surface?.nearest(at);
-    const middle = this.#surface?.centre ?? [0, 0, 0];
-    this.#stage.visit(at, near?.normal ?? unit(sub(at, middle)) ?? [0, 0, 1]);
+    this.#stage.visit(at, near?.normal ?? SIDES.whole);
   }
 
   /** Flies to a pin only where it is out of sight. */
@@ -242,17 +241,17 @@ export class LastView {
   }
 
   #place(): void {
-    this.#pins.place((id) => {
-      const pin = this.#placed.get(id);
-      if (!pin) return null;
-      const { x, y, behind } = this.#stage.project(pin.at);
-      return { x, y, hidden: behind || this.#hidden(pin.at) };
-    });
-    this.#overlay.place((i) => {
+    const noted = this.#overlay.place((i) => {
       const { at, kind } = this.#notes[i];
       const { x, y, behind } = this.#stage.project(at);
       const inside = x > 0 && y > 0 && x < this.#stage.width && y < this.#stage.height;
       return behind || !inside || (kind !== "ring" && this.#hidden(at)) ? null : { x, y };
+    });
+    this.#pins.place(noted, (id) => {
+      const pin = this.#placed.get(id);
+      if (!pin) return null;
+      const { x, y, behind } = this.#stage.project(pin.at);
+      return { x, y, hidden: behind || this.#hidden(pin.at) };
     });
   }
 

@@ -3,7 +3,7 @@ import { BufferAttribute, BufferGeometry, Color, DoubleSide, Mesh as Solid, Mesh
 import { MeshBVH } from "three-mesh-bvh";
 
 import { spanOf, strainColour } from "../../look/strain_colours";
-import type { Piece } from "../../talk/piece_bytes";
+import type { Piece, Wall } from "../../talk/piece_bytes";
 import type { Vec3 } from "../../wire";
 
 /** Lifted off the last by this, so that it hides no less than it covers, mm. */
@@ -36,12 +36,13 @@ export class WallOnLast {
     const span = spanOf(limits);
     const colours = this.solid.geometry.getAttribute("color");
     const colour = new Color(PLAIN);
-    for (let t = 0; t < wall.strain.length; t++) {
-      if (strain) {
-        const [r, g, b] = strainColour(wall.strain[t], span);
+    const atVertices = strain ? vertexStrain(wall) : null;
+    for (let v = 0; v < colours.count; v++) {
+      if (atVertices) {
+        const [r, g, b] = strainColour(atVertices[v], span);
         colour.setRGB(r / 255, g / 255, b / 255, SRGBColorSpace);
       }
-      for (let k = 0; k < 3; k++) colours.setXYZ(3 * t + k, colour.r, colour.g, colour.b);
+      colours.setXYZ(v, colour.r, colour.g, colour.b);
     }
     colours.needsUpdate = true;
   }
@@ -65,27 +66,27 @@ export class WallOnLast {
     return this.#tree;
   }
 
-  /** Every triangle with corners of its own, for each has its own colour. */
   #geometry(): BufferGeometry {
     const { onLast, corners } = this.piece.wall;
-    const smooth = new BufferGeometry();
-    smooth.setAttribute("position", new BufferAttribute(onLast, 3));
-    smooth.setIndex(new BufferAttribute(corners, 1));
-    smooth.computeVertexNormals();
-    const normals = smooth.getAttribute("normal").array;
-    const places = new Float32Array(3 * corners.length);
-    const ways = new Float32Array(3 * corners.length);
-    corners.forEach((v, i) => {
-      for (let axis = 0; axis < 3; axis++) {
-        const way = normals[3 * v + axis];
-        places[3 * i + axis] = onLast[3 * v + axis] + LIFT * way;
-        ways[3 * i + axis] = way;
-      }
-    });
     const geometry = new BufferGeometry();
-    geometry.setAttribute("position", new BufferAttribute(places, 3));
-    geometry.setAttribute("normal", new BufferAttribute(ways, 3));
-    geometry.setAttribute("color", new BufferAttribute(new Float32Array(3 * corners.length), 3));
+    const places = new BufferAttribute(onLast.slice(), 3);
+    geometry.setAttribute("position", places);
+    geometry.setIndex(new BufferAttribute(corners, 1));
+    geometry.computeVertexNormals();
+    const normals = geometry.getAttribute("normal").array;
+    places.array.forEach((value, i) => (places.array[i] = value + LIFT * normals[i]));
+    geometry.setAttribute("color", new BufferAttribute(new Float32Array(onLast.length), 3));
     return geometry;
   }
+}
+
+/** The strain at the vertices, the mean of the triangles round each: what the eye takes in. */
+function vertexStrain({ onLast, strain, corners }: Wall): Float32Array {
+  const sums = new Float32Array(onLast.length / 3);
+  const counts = new Uint16Array(onLast.length / 3);
+  corners.forEach((v, i) => {
+    sums[v] += strain[Math.floor(i / 3)];
+    counts[v] += 1;
+  });
+  return sums.map((sum, v) => sum / Math.max(counts[v], 1));
 }
