@@ -11,6 +11,12 @@ export interface Box {
 /** About how wide a name is, px: measuring each would lay the page out again and again. */
 export const widthOf = (text: string): number => text.length * 7.5 + 22;
 
+export const overlap = (a: Box, b: Box): boolean =>
+  a.left < b.right && b.left < a.right && a.top < b.bottom && b.top < a.bottom;
+
+/** How far over its line the name of a limit may stand, px, best first. */
+const LIFTS = [34, -8, 64, -38, 94];
+
 export interface Note {
   kind: "ring" | "point" | "limit" | "length";
   text: string;
@@ -38,9 +44,9 @@ export class Overlay {
     });
   }
 
-  /** Puts note `i` at these pixels; null hides it. Gives the room that names take. */
-  place(project: (i: number) => { x: number; y: number } | null): Box[] {
-    const taken: Box[] = [];
+  /** Puts note `i` at these pixels; null hides it. Names of limits look for room that is not taken. */
+  place(taken: Box[], project: (i: number) => { x: number; y: number } | null): void {
+    const full = [...taken];
     this.#notes.forEach(({ note, element }, i) => {
       const at = project(i);
       element.hidden = !at;
@@ -48,8 +54,16 @@ export class Overlay {
       element.style.transform = `translate(${at.x}px, ${at.y}px)`;
       if (note.kind !== "limit") return;
       const half = widthOf(note.text) / 2;
-      taken.push({ left: at.x - half, right: at.x + half, top: at.y - 30, bottom: at.y - 4 });
+      const boxes = LIFTS.map((lift) => ({
+        left: at.x - half,
+        right: at.x + half,
+        top: at.y - lift,
+        bottom: at.y - lift + 26,
+      }));
+      const free = boxes.findIndex((box) => !full.some((other) => overlap(box, other)));
+      const chosen = Math.max(free, 0);
+      full.push(boxes[chosen]);
+      element.style.setProperty("--lift", `${-LIFTS[chosen]}px`);
     });
-    return taken;
   }
 }

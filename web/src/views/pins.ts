@@ -1,5 +1,5 @@
 // Marks and handles as buttons over a view: found, moved and read out like any other control.
-import { widthOf, type Box } from "./overlay";
+import { overlap, widthOf, type Box } from "./overlay";
 
 export interface Pin {
   /** The key that it stands for. */
@@ -30,6 +30,7 @@ interface Shown {
   name: HTMLSpanElement;
   x: number;
   y: number;
+  hidden: boolean;
 }
 
 /** One step by a key, and with Shift, mm. */
@@ -69,10 +70,13 @@ export class Pins {
     this.#shown.get(id)?.button.focus({ preventScroll: true });
   }
 
-  /** Puts the pins where `project` says, px; null where they are out of sight. `noted` is taken. */
-  place(noted: Box[], project: (id: string) => { x: number; y: number; hidden: boolean } | null): void {
+  /**
+   * Puts the pins where `project` says, px; null where they are out of sight. Gives the room that
+   * pins and names take.
+   */
+  place(project: (id: string) => { x: number; y: number; hidden: boolean } | null): Box[] {
     const { clientWidth: width, clientHeight: height } = this.layer;
-    const taken: Box[] = [...noted];
+    const taken: Box[] = [];
     const inOrder = [...this.#shown.values()].sort((a, b) => Number(b.pin.chosen) - Number(a.pin.chosen));
     for (const shown of inOrder) {
       const at = project(shown.pin.id);
@@ -81,20 +85,21 @@ export class Pins {
       shown.x = Math.min(Math.max(at?.x ?? 0, 0), width);
       shown.y = Math.min(Math.max(at?.y ?? 0, 0), height);
       shown.button.style.transform = `translate(${shown.x}px, ${shown.y}px)`;
-      const hidden = !inside || at.hidden;
-      shown.button.classList.toggle("behind", hidden);
+      shown.hidden = !inside || at.hidden;
+      shown.button.classList.toggle("behind", shown.hidden);
+      if (!shown.hidden) taken.push(around(shown));
+    }
+    for (const shown of inOrder) {
       // Names that would cover another name stay away until their pin is chosen or pointed at.
       const wide = widthOf(shown.pin.name);
       const left = shown.x + wide + 16 < width ? shown.x + 12 : shown.x - 12 - wide;
       shown.button.classList.toggle("leftward", left < shown.x);
       const box = { left, right: left + wide, top: shown.y - 13, bottom: shown.y + 13 };
-      const free = taken.every(
-        (t) => box.right < t.left || box.left > t.right || box.bottom < t.top || box.top > t.bottom,
-      );
-      shown.button.classList.toggle("unnamed", hidden || !free);
-      if (!hidden) taken.push({ left: shown.x - 9, right: shown.x + 9, top: shown.y - 9, bottom: shown.y + 9 });
-      if (!hidden && free) taken.push(box);
+      const named = !shown.hidden && (shown.pin.chosen || !taken.some((other) => overlap(box, other)));
+      shown.button.classList.toggle("unnamed", !named);
+      if (named) taken.push(box);
     }
+    return taken;
   }
 
   #make(pin: Pin): Shown {
@@ -106,7 +111,7 @@ export class Pins {
     name.className = "name";
     button.append(shape, name);
     this.layer.append(button);
-    const shown: Shown = { pin, button, name, x: 0, y: 0 };
+    const shown: Shown = { pin, button, name, x: 0, y: 0, hidden: true };
     this.#shown.set(pin.id, shown);
     this.#listen(shown);
     return shown;
@@ -160,3 +165,6 @@ export class Pins {
     });
   }
 }
+
+/** The room of the pin itself. */
+const around = ({ x, y }: Shown): Box => ({ left: x - 10, right: x + 10, top: y - 12, bottom: y + 12 });

@@ -231,11 +231,11 @@ export class FlatView {
   }
 
   #placeAll(): void {
-    this.#pins.place([], (id) => {
+    this.#pins.place((id) => {
       const at = isEnd(id) ? this.#ruler?.ends[id] : this.#handles.get(id)?.at;
       return at ? { ...this.#seen.toScreen(at), hidden: false } : null;
     });
-    this.#overlay.place((i) => {
+    this.#overlay.place([], (i) => {
       const at = i < this.#notes.length ? this.#notes[i].at : this.#ruler?.middle;
       return at ? this.#seen.toScreen(at) : null;
     });

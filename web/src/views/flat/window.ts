@@ -29,8 +29,8 @@ export class FlatWindow {
   fit(low: Vec2, high: Vec2): void {
     this.middle = [(low[0] + high[0]) / 2, (low[1] + high[1]) / 2];
     const scale = Math.min(
-      (this.width - 40) / Math.max(high[0] - low[0], 1),
-      (this.height - 90) / Math.max(high[1] - low[1], 1),
+      (this.width * 0.92 - 16) / Math.max(high[0] - low[0], 1),
+      (this.height * 0.92 - 40) / Math.max(high[1] - low[1], 1),
     );
     this.scale = clamp(scale);
   }

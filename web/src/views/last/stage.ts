@@ -1,6 +1,5 @@
 // Camera, light and canvas of the 3D view. Draws only when something changed.
 import {
-  type Box3,
   Color,
   DirectionalLight,
   HemisphereLight,
@@ -22,7 +21,7 @@ const FLIGHT_MS = 380;
 /** Screens with more pixels than this per CSS pixel would only slow old tablets. */
 const MOST_PIXELS = 2;
 /** Share of the picture that what is looked at may fill: buttons and names want the rest. */
-const ROOM = 0.82;
+const ROOM = 0.8;
 const TURN = Math.PI / 18;
 
 export class Stage {
@@ -37,7 +36,7 @@ export class Stage {
   #flight = 0;
   #resize: ResizeObserver;
   /** What was last looked at whole; null once the user turned the view. */
-  #looked: { from: Vec3; box: Box3 } | null = null;
+  #looked: { from: Vec3; points: Vector3[] } | null = null;
 
   /** Throws where the browser has no WebGL. */
   constructor(
@@ -99,24 +98,20 @@ export class Stage {
     return caster.ray;
   }
 
-  /** Looks at a box from a direction, as near as all of it is seen. */
-  look(from: Vec3, box: Box3, atOnce = false): void {
-    this.#looked = { from, box };
+  /** Looks at a body from a direction, as near as all of its points are seen. */
+  look(from: Vec3, points: Vector3[], atOnce = false): void {
+    this.#looked = { from, points };
     const direction = new Vector3(...from).normalize();
     const side = new Vector3(0, 0, 1).cross(direction).normalize();
     const up = direction.clone().cross(side);
-    const goal = box.getCenter(new Vector3());
+    const goal = middleOf(points, side, up, direction);
     const tall = Math.tan(((FIELD_DEGREES / 2) * Math.PI) / 180) * ROOM;
     const wide = tall * this.camera.aspect;
     let distance = 0;
-    for (let k = 0; k < 8; k++) {
-      const corner = new Vector3(
-        k & 1 ? box.max.x : box.min.x,
-        k & 2 ? box.max.y : box.min.y,
-        k & 4 ? box.max.z : box.min.z,
-      ).sub(goal);
-      const need = Math.max(Math.abs(corner.dot(side)) / wide, Math.abs(corner.dot(up)) / tall);
-      distance = Math.max(distance, need + corner.dot(direction));
+    for (const point of points) {
+      const arm = point.clone().sub(goal);
+      const need = Math.max(Math.abs(arm.dot(side)) / wide, Math.abs(arm.dot(up)) / tall);
+      distance = Math.max(distance, need + arm.dot(direction));
     }
     this.#fly(goal.clone().addScaledVector(direction, distance), goal, atOnce);
   }
@@ -189,7 +184,17 @@ export class Stage {
     this.#renderer.setSize(this.width, this.height, false);
     this.camera.aspect = this.width / this.height;
     this.camera.updateProjectionMatrix();
-    if (this.#looked) this.look(this.#looked.from, this.#looked.box, true);
+    if (this.#looked) this.look(this.#looked.from, this.#looked.points, true);
     this.invalidate();
   }
+}
+
+/** The middle of what is seen of the points, along three ways at right angles. */
+function middleOf(points: Vector3[], ...ways: Vector3[]): Vector3 {
+  const middle = new Vector3();
+  for (const way of ways) {
+    const along = points.map((point) => point.dot(way));
+    middle.addScaledVector(way, (Math.min(...along) + Math.max(...along)) / 2);
+  }
+  return middle;
 }

@@ -1,7 +1,7 @@
 // The surface of the last: drawn, and found again under a ray. The tree for finding is built
 // beside the page, so that half a million triangles block nothing.
-import { BufferAttribute, BufferGeometry, type Box3, DoubleSide, Mesh as Solid, MeshLambertMaterial, Ray, Vector3 } from "three";
-import type { MeshBVH } from "three-mesh-bvh";
+import { BufferAttribute, BufferGeometry, DoubleSide, Mesh as Solid, MeshLambertMaterial, Ray, Vector3 } from "three";
+import { MeshBVH } from "three-mesh-bvh";
 import { GenerateMeshBVHWorker } from "three-mesh-bvh/src/workers/GenerateMeshBVHWorker.js";
 
 import type { Mesh } from "../../talk/mesh_bytes";
@@ -15,7 +15,8 @@ export interface Hit {
 
 export class Surface {
   readonly solid: Solid;
-  readonly box: Box3;
+  /** Points that tell a camera how far the last reaches. */
+  readonly sample: Vector3[];
   #tree: MeshBVH | null = null;
   #searched: BufferGeometry;
   #worker: GenerateMeshBVHWorker | null = null;
@@ -26,8 +27,7 @@ export class Surface {
     geometry.setIndex(new BufferAttribute(mesh.corners, 1));
     geometry.computeVertexNormals();
     geometry.computeBoundingSphere();
-    geometry.computeBoundingBox();
-    this.box = geometry.boundingBox!;
+    this.sample = sampled(mesh.places);
     this.solid = new Solid(
       geometry,
       new MeshLambertMaterial({
@@ -39,21 +39,28 @@ export class Surface {
         polygonOffsetUnits: 4,
       }),
     );
-    // The worker takes its arrays away while it works, so it gets copies.
-    this.#searched = new BufferGeometry();
-    this.#searched.setAttribute("position", new BufferAttribute(mesh.places.slice(), 3));
-    this.#searched.setIndex(new BufferAttribute(mesh.corners.slice(), 1));
-    this.#worker = new GenerateMeshBVHWorker();
-    void this.#worker.generate(this.#searched).then((tree) => {
-      this.#tree = tree;
-      this.#worker?.dispose();
-      this.#worker = null;
-      ready();
-    });
+    this.#searched = searchable(mesh);
+    void this.#grow(mesh, ready);
+  }
+
+  async #grow(mesh: Mesh, ready: () => void): Promise<void> {
+    const worker = new GenerateMeshBVHWorker();
+    this.#worker = worker;
+    try {
+      this.#tree = await worker.generate(this.#searched);
+    } catch {
+      // No worker: better to wait a moment than to have a last that cannot be touched.
+      this.#searched = searchable(mesh);
+      this.#tree = new MeshBVH(this.#searched);
+    }
+    worker.dispose();
+    // Put away in the meantime.
+    if (this.#worker !== worker) return;
+    this.#worker = null;
+    ready();
   }
 
   dispose(): void {
-    this.#worker?.dispose();
     this.#worker = null;
     this.solid.removeFromParent();
     this.solid.geometry.dispose();
@@ -91,4 +98,22 @@ export class Surface {
     // Marks lie on the surface: what is hit just before them is their own place.
     return hit !== null && hit !== undefined && hit.distance < away - 1.5;
   }
+}
+
+/** Copies, for the worker takes its arrays away and the tree puts them into an order of its own. */
+function searchable(mesh: Mesh): BufferGeometry {
+  const geometry = new BufferGeometry();
+  geometry.setAttribute("position", new BufferAttribute(mesh.places.slice(), 3));
+  geometry.setIndex(new BufferAttribute(mesh.corners.slice(), 1));
+  return geometry;
+}
+
+/** Enough that none of the outline is missed by more than a few millimetres. */
+const SAMPLE = 1500;
+
+function sampled(places: Float32Array): Vector3[] {
+  const step = Math.max(1, Math.floor(places.length / 3 / SAMPLE));
+  const points: Vector3[] = [];
+  for (let i = 0; i < places.length; i += 3 * step) points.push(new Vector3().fromArray(places, i));
+  return points;
 }

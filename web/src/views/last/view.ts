@@ -153,7 +153,7 @@ export class LastView {
 
   look(side: string, atOnce = false): void {
     if (!this.#surface) return;
-    this.#stage.look(SIDES[side] ?? SIDES.whole, this.#surface.box, atOnce);
+    this.#stage.look(SIDES[side] ?? SIDES.whole, this.#surface.sample, atOnce);
   }
 
   /** Flies to a place on the last. */
@@ -241,17 +241,17 @@ export class LastView {
   }
 
   #place(): void {
-    const noted = this.#overlay.place((i) => {
-      const { at, kind } = this.#notes[i];
-      const { x, y, behind } = this.#stage.project(at);
-      const inside = x > 0 && y > 0 && x < this.#stage.width && y < this.#stage.height;
-      return behind || !inside || (kind !== "ring" && this.#hidden(at)) ? null : { x, y };
-    });
-    this.#pins.place(noted, (id) => {
+    const taken = this.#pins.place((id) => {
       const pin = this.#placed.get(id);
       if (!pin) return null;
       const { x, y, behind } = this.#stage.project(pin.at);
       return { x, y, hidden: behind || this.#hidden(pin.at) };
+    });
+    this.#overlay.place(taken, (i) => {
+      const { at, kind } = this.#notes[i];
+      const { x, y, behind } = this.#stage.project(at);
+      const inside = x > 0 && y > 0 && x < this.#stage.width && y < this.#stage.height;
+      return behind || !inside || (kind !== "ring" && this.#hidden(at)) ? null : { x, y };
     });
   }
 
