@@ -1,6 +1,6 @@
 // The surface of the last: drawn, and found again under a ray. The tree for finding is built
 // beside the page, so that half a million triangles block nothing.
-import { BufferAttribute, BufferGeometry, DoubleSide, Mesh as Solid, MeshLambertMaterial, Ray, Vector3 } from "three";
+import { Box3, BufferAttribute, BufferGeometry, DoubleSide, Mesh as Solid, MeshLambertMaterial, Ray, Vector3 } from "three";
 import { MeshBVH } from "three-mesh-bvh";
 import { GenerateMeshBVHWorker } from "three-mesh-bvh/src/workers/GenerateMeshBVHWorker.js";
 
@@ -65,6 +65,18 @@ export class Surface {
     this.solid.removeFromParent();
     this.solid.geometry.dispose();
     (this.solid.material as MeshLambertMaterial).dispose();
+  }
+
+  /** A rectangle round the last at height `z`. */
+  footprint(z: number): Vec3[] {
+    const margin = 8;
+    const { min, max } = new Box3().setFromPoints(this.sample).expandByScalar(margin);
+    return [
+      [min.x, min.y, z],
+      [max.x, min.y, z],
+      [max.x, max.y, z],
+      [min.x, max.y, z],
+    ];
   }
 
   /** The first point under a ray; null beside the last, or while the tree grows. */

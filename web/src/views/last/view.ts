@@ -6,7 +6,7 @@ import { add, dot, scaled, sub, unit } from "../../space/vec";
 import type { LineTold, Vec2, Vec3 } from "../../wire";
 import { Overlay, type Note } from "../overlay";
 import { BIG_STEP, Pins, STEP, type Pin } from "../pins";
-import { Curves, STROKES } from "./curves";
+import { Curves, STROKES, type Curve } from "./curves";
 import { Stage } from "./stage";
 import { Surface } from "./surface";
 import { WallOnLast } from "./wall";
@@ -57,6 +57,8 @@ export class LastView {
   #piece: Piece | null = null;
   #twins: Twins | null = null;
   #lines = new Curves();
+  #drawn: Curve[] = [];
+  #ground: number | null = null;
   #edges = new Curves();
   #pins: Pins;
   #overlay: Overlay;
@@ -102,17 +104,27 @@ export class LastView {
     this.#surface = mesh && new Surface(mesh, () => this.#stage.invalidate());
     if (!this.#surface) return;
     this.#stage.scene.add(this.#surface.solid);
+    this.#drawLines();
     if (!stay) this.look("whole", true);
     this.#stage.invalidate();
   }
 
-  setLines(lines: LineTold[]): void {
-    this.#lines.set(
-      lines.flatMap(({ name, points, closed }) => {
-        const stroke = STROKES[name];
-        return stroke ? [{ points, closed, stroke }] : [];
-      }),
-    );
+  /** Lines on the last, and the height of the ground beneath it; null where that is not known. */
+  setLines(lines: LineTold[], ground: number | null): void {
+    this.#drawn = lines.flatMap(({ name, points, closed }) => {
+      const stroke = STROKES[name];
+      return stroke ? [{ points, closed, stroke }] : [];
+    });
+    this.#ground = ground;
+    this.#drawLines();
+  }
+
+  #drawLines(): void {
+    const ground =
+      this.#surface && this.#ground !== null
+        ? [{ points: this.#surface.footprint(this.#ground), closed: true, stroke: STROKES.ground }]
+        : [];
+    this.#lines.set([...this.#drawn, ...ground]);
     this.#stage.invalidate();
   }
 
