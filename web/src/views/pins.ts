@@ -24,9 +24,19 @@ export interface PinHears {
   key(id: string, event: KeyboardEvent): boolean;
 }
 
+/** Where a pin is on its view, px. */
+export interface Projected {
+  x: number;
+  y: number;
+  hidden: boolean;
+  /** For a handle: clockwise from upright to the way in which its number grows. */
+  turn?: number;
+}
+
 interface Shown {
   pin: Pin;
   button: HTMLButtonElement;
+  shape: HTMLSpanElement;
   name: HTMLSpanElement;
   x: number;
   y: number;
@@ -74,7 +84,7 @@ export class Pins {
    * Puts the pins where `project` says, px; null where they are out of sight. Gives the room that
    * pins and names take.
    */
-  place(project: (id: string) => { x: number; y: number; hidden: boolean } | null): Box[] {
+  place(project: (id: string) => Projected | null): Box[] {
     const { clientWidth: width, clientHeight: height } = this.layer;
     const taken: Box[] = [];
     const inOrder = [...this.#shown.values()].sort((a, b) => Number(b.pin.chosen) - Number(a.pin.chosen));
@@ -87,6 +97,7 @@ export class Pins {
       shown.button.style.transform = `translate(${shown.x}px, ${shown.y}px)`;
       shown.hidden = !inside || at.hidden;
       shown.button.classList.toggle("behind", shown.hidden);
+      if (at?.turn !== undefined) shown.shape.style.rotate = `${at.turn}rad`;
       if (!shown.hidden) taken.push(around(shown));
     }
     for (const shown of inOrder) {
@@ -111,7 +122,7 @@ export class Pins {
     name.className = "name";
     button.append(shape, name);
     this.layer.append(button);
-    const shown: Shown = { pin, button, name, x: 0, y: 0, hidden: true };
+    const shown: Shown = { pin, button, shape, name, x: 0, y: 0, hidden: true };
     this.#shown.set(pin.id, shown);
     this.#listen(shown);
     return shown;

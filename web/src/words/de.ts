@@ -330,6 +330,12 @@ export const de: Words = {
       "topline.back": { label: "Schaftoberkante hinten", about: "Höhe der Oberkante des Schafts über der Leistenkante, an der hinteren Mitte." },
       "topline.heights": { label: "Schaftoberkante an den Seiten", about: "Höhen der Oberkante des Schafts, von hinten nach vorn." },
     },
+    handles: {
+      back_height: "Fersenhöhe",
+      end_height: "Höhe",
+      behind_joint: "hinter dem Ballen",
+      ceiling: "Grenze",
+    },
     options: {
       cemented: "geklebt",
       welted: "rahmengenäht",

@@ -335,6 +335,13 @@ export const en = {
       "topline.back": { label: "Topline at the centre back", about: "Height of the upper edge of the shoe above the feather line, at the back." },
       "topline.heights": { label: "Topline along the sides", about: "Heights of the upper edge of the shoe, from back to front." },
     } as Record<string, Term>,
+    /** Beside the handles, where room is short. */
+    handles: {
+      back_height: "back height",
+      end_height: "height",
+      behind_joint: "behind the joint",
+      ceiling: "limit",
+    } as Record<string, string>,
     options: {
       cemented: "cemented",
       welted: "welted",

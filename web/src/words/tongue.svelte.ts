@@ -42,6 +42,16 @@ class Tongue {
     return this.words.names.entries[key] ?? this.words.names.marks[key] ?? plain(key);
   }
 
+  /** A word for a handle, short enough to stand beside it. */
+  handle(key: string): string {
+    return this.words.names.handles[key.split(".").pop() ?? key] ?? this.entry(key).label;
+  }
+
+  /** What an edit changed, its keys in trade words. */
+  change(told: string): string {
+    return told.replaceAll(/\b(?:last|marks|stiffener|wearer|topline)(?:\.[a-z_]+)+/g, (key) => this.entry(key).label);
+  }
+
   mark(key: string): Term {
     return this.words.names.marks[key] ?? plain(key);
   }

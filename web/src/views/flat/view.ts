@@ -232,8 +232,10 @@ export class FlatView {
 
   #placeAll(): void {
     this.#pins.place((id) => {
-      const at = isEnd(id) ? this.#ruler?.ends[id] : this.#handles.get(id)?.at;
-      return at ? { ...this.#seen.toScreen(at), hidden: false } : null;
+      const handle = this.#handles.get(id);
+      const at = isEnd(id) ? this.#ruler?.ends[id] : handle?.at;
+      const turn = handle && Math.atan2(handle.grows[0], handle.grows[1]);
+      return at ? { ...this.#seen.toScreen(at), turn, hidden: false } : null;
     });
     this.#overlay.place([], (i) => {
       const at = i < this.#notes.length ? this.#notes[i].at : this.#ruler?.middle;

@@ -26,7 +26,7 @@ const TURN = Math.PI / 18;
 
 export class Stage {
   readonly scene = new Scene();
-  readonly camera = new PerspectiveCamera(FIELD_DEGREES, 1, 1, 4000);
+  readonly camera = new PerspectiveCamera(FIELD_DEGREES, 1, 5, 4000);
   readonly canvas: HTMLCanvasElement;
   width = 1;
   height = 1;

@@ -35,8 +35,8 @@ export class Surface {
         side: DoubleSide,
         // Lines and the piece lie on it and must win.
         polygonOffset: true,
-        polygonOffsetFactor: 1,
-        polygonOffsetUnits: 4,
+        polygonOffsetFactor: 1.5,
+        polygonOffsetUnits: 60,
       }),
     );
     this.#searched = searchable(mesh);

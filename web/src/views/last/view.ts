@@ -257,7 +257,9 @@ export class LastView {
       const pin = this.#placed.get(id);
       if (!pin) return null;
       const { x, y, behind } = this.#stage.project(pin.at);
-      return { x, y, hidden: behind || this.#hidden(pin.at) };
+      const far = pin.grows && this.#stage.project(add(pin.at, pin.grows, 5));
+      const turn = far && Math.atan2(far.x - x, y - far.y);
+      return { x, y, turn, hidden: behind || this.#hidden(pin.at) };
     });
     this.#overlay.place(taken, (i) => {
       const { at, kind } = this.#notes[i];

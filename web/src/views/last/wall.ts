@@ -6,8 +6,8 @@ import { spanOf, strainColour } from "../../look/strain_colours";
 import type { Piece, Wall } from "../../talk/piece_bytes";
 import type { Vec3 } from "../../wire";
 
-/** Lifted off the last by this, so that it hides no less than it covers, mm. */
-const LIFT = 0.35;
+/** Lifted off the last by this, mm: its triangles and those of the last cut through each other. */
+const LIFT = 0.12;
 const PLAIN = "#8fb3ab";
 
 export class WallOnLast {
@@ -20,7 +20,14 @@ export class WallOnLast {
   ) {
     this.solid = new Solid(
       this.#geometry(),
-      new MeshLambertMaterial({ side: DoubleSide, vertexColors: true }),
+      new MeshLambertMaterial({
+        side: DoubleSide,
+        vertexColors: true,
+        // Behind the lines and before the last, which stands back further.
+        polygonOffset: true,
+        polygonOffsetFactor: 0.75,
+        polygonOffsetUnits: 20,
+      }),
     );
     this.colour(strain);
   }
