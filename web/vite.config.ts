@@ -3,9 +3,11 @@
 import { svelte } from "@sveltejs/vite-plugin-svelte";
 import { defineConfig } from "vite";
 
+import { licences } from "./licences.ts";
+
 export default defineConfig({
   base: "./",
-  plugins: [svelte()],
+  plugins: [svelte(), licences()],
   build: {
     target: "es2022",
     assetsInlineLimit: 0,

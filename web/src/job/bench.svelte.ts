@@ -163,6 +163,8 @@ export class Bench {
     if (this.standing === "open" && standing !== "open") {
       this.hands.lost();
       this.steps = [];
+      // What is not sent again will not be answered either.
+      for (const id of [...this.#awaited]) if (!this.#line.keeps(id)) this.#forget(id);
     }
     this.standing = standing;
   }

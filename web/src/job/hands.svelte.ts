@@ -22,6 +22,8 @@ export class Hands {
   #dragging: Dragging | null = null;
   /** Let go, but the job has not answered yet. */
   #dropped: number | null = null;
+  /** Let go while a message was still unanswered: they end when it is. */
+  #ending = new Map<number, Dragging>();
   #drags = 0;
   #rest = 0;
   #moved = false;
@@ -82,12 +84,14 @@ export class Hands {
     }
     this.#dropped = this.bench.nextId();
     this.bench.await(this.#dropped, (answer) => {
+      this.#ending.delete(dragging.drag);
       if (answer.tell === "refused") {
         this.bench.refused = answer.trouble;
         this.bench.showSettled();
       }
       if (this.#dragging === dragging) this.#clear();
     });
+    this.#ending.set(dragging.drag, dragging);
     dragging.drop(this.#dropped);
   }
 
@@ -103,12 +107,20 @@ export class Hands {
   /** The line broke: the drag is over, nothing was moved. */
   lost(): void {
     clearTimeout(this.#rest);
+    for (const dragging of this.#ending.values()) dragging.leave();
+    this.#ending.clear();
     if (!this.#dragging) return;
+    this.#dragging.leave();
     this.#clear();
     this.bench.showSettled();
   }
 
   dragged(told: Dragged): void {
+    const ending = this.#ending.get(told.drag);
+    if (ending) {
+      ending.answered();
+      return;
+    }
     if (told.drag !== this.#drags || !this.#dragging || !this.held) return;
     if (this.#dragging.idle) {
       if (told.at) this.held.at = told.at;

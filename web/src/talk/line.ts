@@ -45,6 +45,11 @@ export class Line {
     return true;
   }
 
+  /** Whether message `id` will be sent again after a break. */
+  keeps(id: number): boolean {
+    return this.#unanswered.has(id);
+  }
+
   close(): void {
     this.#closed = true;
     clearTimeout(this.#timer);

@@ -61,14 +61,17 @@ export class Pins {
   set(pins: Pin[]): void {
     const wanted = new Set(pins.map((pin) => pin.id));
     for (const [id, shown] of this.#shown) {
-      if (wanted.has(id)) continue;
+      // One that is held stays until it is let go, or the hand would hold nothing.
+      if (wanted.has(id) || shown.button.classList.contains("held")) continue;
       shown.button.remove();
       this.#shown.delete(id);
     }
     for (const pin of pins) {
       const shown = this.#shown.get(pin.id) ?? this.#make(pin);
       shown.pin = pin;
+      const held = shown.button.classList.contains("held");
       shown.button.className = `pin ${pin.look}`;
+      shown.button.classList.toggle("held", held);
       shown.button.classList.toggle("chosen", pin.chosen);
       shown.button.setAttribute("aria-label", pin.said);
       shown.button.setAttribute("aria-pressed", String(pin.chosen));

@@ -66,6 +66,7 @@ export const de: Words = {
     demoNote: "Erfunden: ein Leisten, den niemand gebaut hat, zum Ausprobieren.",
     drop: "Loslassen, um diesen Scan zu lesen",
     version: "Fassung",
+    licences: "Lizenzen seiner Teile",
     cannotReach: "Das Programm antwortet nicht.",
     retry: "Noch einmal",
   },

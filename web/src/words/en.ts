@@ -71,6 +71,7 @@ export const en = {
     demoNote: "Invented: a last that no one made, to try things on.",
     drop: "Let go to read this scan",
     version: "version",
+    licences: "licences of its parts",
     cannotReach: "The program does not answer.",
     retry: "Try again",
   },

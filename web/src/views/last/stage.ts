@@ -43,7 +43,7 @@ export class Stage {
     private readonly room: HTMLElement,
     private readonly drawn: () => void,
   ) {
-    this.#renderer = new WebGLRenderer({ antialias: true, powerPreference: "low-power" });
+    this.#renderer = new WebGLRenderer({ antialias: !paintsByProcessor(), powerPreference: "low-power" });
     this.canvas = this.#renderer.domElement;
     this.canvas.setAttribute("aria-hidden", "true");
     room.prepend(this.canvas);
@@ -187,6 +187,15 @@ export class Stage {
     if (this.#looked) this.look(this.#looked.from, this.#looked.points, true);
     this.invalidate();
   }
+}
+
+/** Whether the processor draws in place of a graphics chip: smooth edges would halve its speed. */
+function paintsByProcessor(): boolean {
+  const gl = document.createElement("canvas").getContext("webgl2");
+  const info = gl?.getExtension("WEBGL_debug_renderer_info");
+  const name = info ? String(gl?.getParameter(info.UNMASKED_RENDERER_WEBGL)) : "";
+  gl?.getExtension("WEBGL_lose_context")?.loseContext();
+  return /swiftshader|llvmpipe|software|basic render/i.test(name);
 }
 
 /** The middle of what is seen of the points, along three ways at right angles. */
