@@ -7,5 +7,6 @@ export const placeSaid = (at: Vec3): string => at.map((value) => tongue.number(v
 export const markSaid = (name: string, by: "found" | "user", at: Vec3): string =>
   `${name}, ${by === "user" ? tongue.words.marks.yours : tongue.words.marks.found}: ${placeSaid(at)}`;
 
-export const handleSaid = (name: string, value: number, where: string): string =>
-  `${name}: ${tongue.number(value)} mm. ${where}`;
+/** `shown` is what is written beside the handle: who speaks to the page says what is seen. */
+export const handleSaid = (name: string, shown: string, where: string): string =>
+  `${name}: ${shown} mm. ${where}`;

@@ -146,7 +146,7 @@ export const de: Words = {
     back: "Zurücksetzen",
     backOf: (name) => `${name} dorthin zurücksetzen, wo gefunden`,
     place: "Setzen",
-    placeOf: (name) => `${name} auf den Leisten setzen`,
+    placeOf: (name) => `Setzen, auf dem Leisten: ${name}`,
     placing: (name) => `Tippen Sie auf dem Leisten auf die Stelle für: ${name}. Die Eingabetaste setzt ihn in die Mitte des Bildes.`,
     put: "In die Mitte setzen",
     axis: {

@@ -151,7 +151,7 @@ export const en = {
     back: "Set back",
     backOf: (name: string) => `Set back ${name} to where it was found`,
     place: "Place it",
-    placeOf: (name: string) => `Place ${name} on the last`,
+    placeOf: (name: string) => `Place it on the last: ${name}`,
     placing: (name: string) => `Tap the place of ${name} on the last, or press Enter to put it in the middle of the picture.`,
     put: "Put it in the middle",
     axis: {

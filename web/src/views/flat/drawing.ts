@@ -34,7 +34,7 @@ export function drawSheets(lines: SVGGElement, texts: SVGGElement, tiles: Tiles 
     lines.append(
       make("rect", { x: `${low[0]}`, y: `${low[1]}`, width: `${width}`, height: `${height}`, class: "sheet" }),
     );
-    const text = make("text", { x: `${low[0] + 4}`, y: `${-high[1] + 11}`, "font-size": "8", class: "sheet-name" });
+    const text = make("text", { x: `${low[0] + 4}`, y: `${-high[1] + 4}`, "dominant-baseline": "hanging", class: "sheet-name" });
     text.textContent = name;
     texts.append(text);
   }
@@ -42,6 +42,13 @@ export function drawSheets(lines: SVGGElement, texts: SVGGElement, tiles: Tiles 
 
 /** Letters smaller than this only dirty the picture, px. */
 const LEGIBLE = 6.5;
+
+/** Height of the names of sheets, px, whatever the scale. */
+const SHEET_NAME = 15;
+
+export function scaleSheetNames(texts: SVGGElement, scale: number): void {
+  for (const text of texts.children) text.setAttribute("font-size", String(SHEET_NAME / scale));
+}
 
 /** Shows the texts that can be read at `scale` px a mm. */
 export function showLegible(texts: SVGGElement, scale: number): void {

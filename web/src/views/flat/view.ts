@@ -6,7 +6,7 @@ import { add2 } from "../../space/vec";
 import type { Tiles, Vec2, Vec3 } from "../../wire";
 import { Overlay, type Note } from "../overlay";
 import { BIG_STEP, Pins, STEP, type Pin } from "../pins";
-import { draw, drawSheets, showLegible } from "./drawing";
+import { draw, drawSheets, scaleSheetNames, showLegible } from "./drawing";
 import { listen } from "./gestures";
 import { paint } from "./paint";
 import { ENDS, isEnd, Ruler } from "./ruler";
@@ -226,6 +226,7 @@ export class FlatView {
       const [w, h] = [width / scale, height / scale];
       this.#svg.setAttribute("viewBox", `${middle[0] - w / 2} ${-middle[1] - h / 2} ${w} ${h}`);
       showLegible(this.#layers.texts, scale);
+      scaleSheetNames(this.#layers.sheetTexts, scale);
       this.#placeAll();
     });
   }
