@@ -1,7 +1,9 @@
 // The job on the bench: what the program told last, and the ways to tell it something.
+import { shelf, Troubled } from "../talk/ask";
 import { Line } from "../talk/line";
 import type { Piece } from "../talk/piece_bytes";
 import type { Command, Entry, Said, State, Told, Trouble } from "../wire";
+import { tongue } from "../words/tongue.svelte";
 import { Drafts } from "./drafts.svelte";
 import { Hands } from "./hands.svelte";
 import { Spot } from "./spot.svelte";
@@ -13,6 +15,9 @@ export interface Step {
   words: string;
   through: boolean;
 }
+
+/** Long enough to read that someone else changed the job; it is no reason to act. */
+const QUIET_MS = 15_000;
 
 export class Bench {
   state: State | null = $state.raw(null);
@@ -40,6 +45,7 @@ export class Bench {
   #line: Line;
   #answers = new Map<number, (answer: Answer) => void>();
   #awaited = new Set<number>();
+  #quiet = 0;
   #settled: Piece | null = null;
 
   constructor(readonly job: string) {
@@ -132,6 +138,8 @@ export class Bench {
         break;
       case "elsewhere":
         this.elsewhere = told.words;
+        clearTimeout(this.#quiet);
+        this.#quiet = window.setTimeout(() => (this.elsewhere = null), QUIET_MS);
         break;
       case "broken":
         this.broken = told.trouble;
@@ -167,5 +175,19 @@ export class Bench {
       for (const id of [...this.#awaited]) if (!this.#line.keeps(id)) this.#forget(id);
     }
     this.standing = standing;
+    if (standing !== "open" && this.state === null) void this.#askWhy();
+  }
+
+  /** A line that never stood says nothing: whether the job is there, the shelf knows. */
+  async #askWhy(): Promise<void> {
+    try {
+      const told = await shelf();
+      const job = told.jobs.find(({ job }) => job === this.job);
+      if (!job) this.broken = { message: tongue.words.start.noSuchJob(this.job), hint: told.folder };
+      else if (job.trouble) this.broken = job.trouble;
+    } catch (thrown) {
+      // Where it does not answer at all, the notice of the line says so.
+      if (thrown instanceof Troubled) this.broken = thrown.trouble;
+    }
   }
 }

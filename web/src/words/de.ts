@@ -13,15 +13,11 @@ export const de: Words = {
     cancel: "Abbrechen",
     dismiss: "Diesen Hinweis weglegen",
     language: "Sprache der Seite",
-    explain: (what) => `Was ist: ${what}`,
-    yes: "ja",
-    no: "nein",
-    and: "und",
   },
 
   line: {
     gone: "Das Programm läuft nicht mehr; bitte neu starten. Was Sie getippt haben, bleibt hier stehen.",
-    back: "Das Programm ist wieder da.",
+    before: "Bis dahin sehen Sie das Teil, wie es vorher war.",
     saved: "gespeichert",
     saving: "speichert …",
     away: "nicht verbunden",
@@ -38,8 +34,6 @@ export const de: Words = {
   },
 
   edit: {
-    undo: "Zurücknehmen",
-    redo: "Wiederholen",
     undoWhat: (what) => `Zurücknehmen: ${what}`,
     redoWhat: (what) => `Wiederholen: ${what}`,
     nothingToUndo: "Nichts zurückzunehmen",
@@ -69,6 +63,7 @@ export const de: Words = {
     licences: "Lizenzen seiner Teile",
     cannotReach: "Das Programm antwortet nicht.",
     retry: "Noch einmal",
+    noSuchJob: (name) => `Im Ordner liegt kein Auftrag „${name}“.`,
   },
 
   scan: {
@@ -113,11 +108,8 @@ export const de: Words = {
     backFind: "Wieder suchen",
     backOf: (what) => `${what}: zurück zur Regel`,
     backFindOf: (what) => `${what}: wieder suchen`,
-    counts: "gilt jetzt",
-    range: (least, most) => `von ${least} bis ${most}`,
-    mm: "mm",
+    range: (least, most) => `Angenommen wird ${least} bis ${most}.`,
     understoodAs: "verstanden:",
-    kept: "übernommen",
   },
 
   last: {
@@ -159,9 +151,6 @@ export const de: Words = {
     live: "Das Teil folgt, während Sie ziehen.",
     late: "Das Teil folgt, wenn Sie loslassen.",
     keys: "Mit der Tastatur: Pfeiltasten bewegen den gewählten Punkt um 0,5 mm, mit Umschalt um 5 mm; Escape lässt ihn, wo er war.",
-    show: "Zeigen",
-    points: (n) => `${n} Punkte von Ihnen`,
-    dragging: (name) => `${name} wird bewegt`,
   },
 
   stiffener: {
@@ -173,9 +162,7 @@ export const de: Words = {
     topline: "Schaftoberkante",
     other: "Weiteres",
     limits: "Worunter die Oberkante bleiben muss",
-    noPiece: "Noch kein Teil.",
     keys: "Mit der Tastatur: auf und ab bewegen einen Griff um 0,5 mm, mit Umschalt um 5 mm; Escape lässt ihn, wo er war.",
-    heights: "Schaftoberkante an den Seiten",
     heightsNote: "Höhen über der Leistenkante, wie ein am Leisten angelegtes Maß sie liest.",
     along: "vor dem Fersenpunkt",
     medial: "innen",
@@ -219,7 +206,6 @@ export const de: Words = {
     place: "wo",
     entry: (name) => `Gehe zu: ${name}`,
     show: "Zeigen, wo",
-    count: "",
     noPlace: "Sie hat keine einzelne Stelle.",
   },
 
@@ -234,7 +220,6 @@ export const de: Words = {
     inside: "Innen",
     outside: "Außen",
     below: "Unten",
-    above: "Oben",
     whole: "Ganz",
     from: (side) => `Blick von: ${side}`,
     noWebgl: "Dieser Browser kann den Leisten nicht räumlich zeichnen (kein WebGL). Alles andere geht: das flache Teil, die Liste der Punkte, jeder Eintrag und die Prüfungen.",
@@ -245,7 +230,6 @@ export const de: Words = {
     by: "gesetzt",
     nothing: "Noch nichts zu zeigen.",
     nothingFlat: "Das flache Teil kommt, wenn der Leisten steht und seine Punkte gefunden sind.",
-    lines: { feather_line: "Leistenkante", centre_back: "hintere Mitte", ground: "Boden" },
   },
 
   flat: {

@@ -18,15 +18,11 @@ export const en = {
     cancel: "Cancel",
     dismiss: "Put this notice away",
     language: "Language of the page",
-    explain: (what: string) => `What is: ${what}`,
-    yes: "yes",
-    no: "no",
-    and: "and",
   },
 
   line: {
     gone: "The program has stopped; start it again. What you typed is kept here.",
-    back: "The program is back.",
+    before: "Until then you see the piece as it was before.",
     saved: "saved",
     saving: "saving …",
     away: "not connected",
@@ -43,8 +39,6 @@ export const en = {
   },
 
   edit: {
-    undo: "Take back",
-    redo: "Do again",
     undoWhat: (what: string) => `Take back: ${what}`,
     redoWhat: (what: string) => `Do again: ${what}`,
     nothingToUndo: "Nothing to take back",
@@ -74,6 +68,7 @@ export const en = {
     licences: "licences of its parts",
     cannotReach: "The program does not answer.",
     retry: "Try again",
+    noSuchJob: (name: string) => `There is no job “${name}” in the folder.`,
   },
 
   scan: {
@@ -118,11 +113,8 @@ export const en = {
     backFind: "Find it again",
     backOf: (what: string) => `${what}: back to the rule`,
     backFindOf: (what: string) => `${what}: find it again`,
-    counts: "counts now",
-    range: (least: string, most: string) => `from ${least} to ${most}`,
-    mm: "mm",
+    range: (least: string, most: string) => `Taken from ${least} to ${most}.`,
     understoodAs: "understood:",
-    kept: "kept",
   },
 
   last: {
@@ -164,9 +156,6 @@ export const en = {
     live: "The piece follows while you drag it.",
     late: "The piece follows when you let go.",
     keys: "With the keyboard: arrow keys move the chosen mark by 0.5 mm, with Shift by 5 mm; Escape lets it be.",
-    show: "Show it",
-    points: (n: number) => `${n} points of yours`,
-    dragging: (name: string) => `Moving ${name}`,
   },
 
   stiffener: {
@@ -178,9 +167,7 @@ export const en = {
     topline: "Topline of the shoe",
     other: "More",
     limits: "What the edge must stay under",
-    noPiece: "No piece yet.",
     keys: "With the keyboard: up and down move a handle by 0.5 mm, with Shift by 5 mm; Escape lets it be.",
-    heights: "Topline along the sides",
     heightsNote: "Heights above the feather line, as a ruler laid on the last reads them.",
     along: "forward of the seat",
     medial: "inside",
@@ -224,7 +211,6 @@ export const en = {
     place: "where",
     entry: (name: string) => `Go to: ${name}`,
     show: "Show where",
-    count: "",
     noPlace: "It has no one place.",
   },
 
@@ -239,7 +225,6 @@ export const en = {
     inside: "Inside",
     outside: "Outside",
     below: "Below",
-    above: "Above",
     whole: "Whole",
     from: (side: string) => `Look from: ${side}`,
     noWebgl: "This browser cannot draw the last in the round (no WebGL). All else works: the flat piece, the list of marks, every entry and the checks.",
@@ -250,7 +235,6 @@ export const en = {
     by: "set by",
     nothing: "Nothing to show yet.",
     nothingFlat: "The flat piece comes when the last is stood and its marks are found.",
-    lines: { feather_line: "feather line", centre_back: "centre back", ground: "ground" } as Record<string, string>,
   },
 
   flat: {
