@@ -1,0 +1,77 @@
+// The language of the page, remembered in the browser, and numbers written its way.
+import { de } from "./de";
+import { en, type Term, type Words } from "./en";
+
+const TONGUES: Record<string, Words> = { en, de };
+const KEPT = "featherline.language";
+
+class Tongue {
+  code = $state(first());
+  words: Words = $derived(TONGUES[this.code]);
+
+  choose(code: string): void {
+    this.code = code;
+    localStorage.setItem(KEPT, code);
+    document.documentElement.lang = code;
+  }
+
+  /** The languages there are, each in its own name. */
+  get all(): [string, string][] {
+    return Object.entries(TONGUES).map(([code, words]) => [code, words.language]);
+  }
+
+  /** A number with `digits` after the decimal sign. */
+  number(value: number, digits = 1): string {
+    // A rounded -0.0 would be read as a sign.
+    const text = (Number(value.toFixed(digits)) || 0).toFixed(digits);
+    return text.replace("-", "−").replace(".", this.words.decimal);
+  }
+
+  /** A number with the unit of a report: `mm`, `%`, `degrees`, `count`. */
+  measure(value: number, unit: string): string {
+    if (unit === "count") return this.number(value, 0);
+    if (unit === "degrees") return `${this.number(value, 0)}°`;
+    return `${this.number(value)} ${unit}`;
+  }
+
+  whole(value: number): string {
+    return value.toLocaleString(this.code);
+  }
+
+  entry(key: string): Term {
+    return this.words.names.entries[key] ?? this.words.names.marks[key] ?? plain(key);
+  }
+
+  /** A word for a handle, short enough to stand beside it. */
+  handle(key: string): string {
+    return this.words.names.handles[key.split(".").pop() ?? key] ?? this.entry(key).label;
+  }
+
+  /** What an edit changed, its keys in trade words. */
+  change(told: string): string {
+    return told.replaceAll(/\b(?:last|marks|stiffener|wearer|topline)(?:\.[a-z_]+)+/g, (key) => this.entry(key).label);
+  }
+
+  mark(key: string): Term {
+    return this.words.names.marks[key] ?? plain(key);
+  }
+
+  option(value: unknown): string {
+    return this.words.names.options[String(value)] ?? String(value).replaceAll("_", " ");
+  }
+}
+
+/** A key that the catalogue does not know yet is better shown raw than not at all. */
+function plain(key: string): Term {
+  const name = key.split(".").pop() ?? key;
+  return { label: name.replaceAll("_", " "), about: "" };
+}
+
+function first(): string {
+  const kept = localStorage.getItem(KEPT);
+  const code = kept && kept in TONGUES ? kept : navigator.language.startsWith("de") ? "de" : "en";
+  document.documentElement.lang = code;
+  return code;
+}
+
+export const tongue = new Tongue();
