@@ -64,17 +64,18 @@ class Window:
     def __init__(self, bench, job):
         address = f"ws://127.0.0.1:{bench.port}/api/jobs/{job}/live"
         headers = {"Cookie": bench.cookie}
-        self.line = connect(
+        self.opened = connect(
             address, additional_headers=headers, origin=bench.origin, max_size=None
         )
+        self.line = self.opened.__enter__()
         self.state = self.piece = None
         self.last_id = 0
 
     def __enter__(self):
         return self
 
-    def __exit__(self, *_):
-        self.line.close()
+    def __exit__(self, *why):
+        self.opened.__exit__(*why)
 
     def hear(self, timeout=120):
         """The next thing told; a piece with its wall as arrays."""

@@ -6,16 +6,8 @@ use std::path::{Path, PathBuf};
 use std::process::Command;
 use std::{env, fs, io};
 
-/// What the page is made of, below `web/`.
-const SOURCES: [&str; 7] = [
-    "package.json",
-    "package-lock.json",
-    ".npmrc",
-    "index.html",
-    "vite.config.ts",
-    "svelte.config.js",
-    "src",
-];
+/// What lies in `web/` without being a source of the page.
+const NO_SOURCES: [&str; 4] = ["node_modules", "dist", "test", "README.md"];
 
 fn main() {
     println!("cargo:rerun-if-env-changed=FEATHERLINE_PAGE_BUILT");
@@ -37,14 +29,18 @@ fn build() -> PathBuf {
     let web = Path::new(&variable("CARGO_MANIFEST_DIR")).join("../../web");
     let copy = Path::new(&variable("OUT_DIR")).join("web");
     let page = Path::new(&variable("OUT_DIR")).join("page");
-    for source in SOURCES {
-        println!("cargo:rerun-if-changed={}", web.join(source).display());
-    }
     // A file that was taken away must not live on in the copy; what npm fetched may.
     let _ = fs::remove_dir_all(copy.join("src"));
-    for source in SOURCES {
-        if let Err(cause) = copy_all(&web.join(source), &copy.join(source)) {
-            fail(&format!("{}: cannot be copied ({cause})", web.join(source).display()));
+    let entries = fs::read_dir(&web)
+        .unwrap_or_else(|cause| fail(&format!("{}: cannot be read ({cause})", web.display())));
+    for name in entries.flatten().map(|entry| entry.file_name()) {
+        if NO_SOURCES.iter().any(|other| name == *other) {
+            continue;
+        }
+        let source = web.join(&name);
+        println!("cargo:rerun-if-changed={}", source.display());
+        if let Err(cause) = copy_all(&source, &copy.join(&name)) {
+            fail(&format!("{}: cannot be copied ({cause})", source.display()));
         }
     }
     run(Command::new(npm()).args(["ci", "--no-audit", "--no-fund"]).current_dir(&copy));

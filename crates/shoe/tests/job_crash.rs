@@ -54,6 +54,7 @@ fn a_writer_killed_at_any_moment_leaves_a_whole_job() {
         unit: None,
         foot: None,
         heel_height: Some(geometry::units::Mm::new(HEIGHTS[0])),
+        pose: None,
     };
     let first = JobFolder::create(&folder, &mesh, &new).expect("made");
     // Every state the file may be in, made without a disk.

@@ -18,6 +18,7 @@ fn new_job() -> NewJob {
         unit: None,
         foot: Some(Foot::Left),
         heel_height: None,
+        pose: None,
     }
 }
 

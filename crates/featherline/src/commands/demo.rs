@@ -3,6 +3,7 @@
 use std::path::{Path, PathBuf};
 use std::process::ExitCode;
 
+use geometry::mesh::TriMesh;
 use geometry::mesh::write::write_stl_binary;
 use geometry::units::{Mm, Unit};
 use shoe::foot::Foot;
@@ -18,6 +19,8 @@ use crate::progress::Progress;
 /// The demo's folder, size and note; invented, like all of the demo.
 const SIZE: &str = "EU 39";
 pub(crate) const FOLDER: &str = "demo-job";
+/// The file of its last.
+pub(crate) const FILE: &str = "last.stl";
 const NOTE: &str = "Invented: a built last in no one's workshop, to try things on.";
 
 /// Make a demo job on a built last, draft it, and say where the pieces lie
@@ -50,15 +53,27 @@ impl Demo {
 }
 
 /// Makes the demo job in `folder`.
-pub(crate) fn make(folder: &Path) -> anyhow::Result<JobFolder> {
+fn make(folder: &Path) -> anyhow::Result<JobFolder> {
     let building = Progress::start("building a last");
+    let Invented { new, mesh } = invented()?;
+    let mut bytes = Vec::new();
+    write_stl_binary(&mesh, &mut bytes)?;
+    drop(building);
+    Ok(JobFolder::create_with(folder, FILE, &bytes, &new)?)
+}
+
+/// What the demo job is made of.
+pub(crate) struct Invented {
+    pub(crate) new: NewJob,
+    pub(crate) mesh: TriMesh,
+}
+
+/// Builds the demo's last.
+pub(crate) fn invented() -> anyhow::Result<Invented> {
     let size: Size = SIZE.parse()?;
     let mut measures = LastMeasures::for_size(size.standard_last_length().get(), Foot::Right);
     measures.heel_height = 25.0;
-    let built = build_last(&measures)?;
-    let mut bytes = Vec::new();
-    write_stl_binary(&built.mesh, &mut bytes)?;
-    drop(building);
+    let mesh = build_last(&measures)?.mesh;
     let new = NewJob {
         name: "Demo, invented".into(),
         note: NOTE.into(),
@@ -66,6 +81,7 @@ pub(crate) fn make(folder: &Path) -> anyhow::Result<JobFolder> {
         unit: Some(Unit::Mm),
         foot: Some(Foot::Right),
         heel_height: Some(Mm::new(measures.heel_height)),
+        pose: None,
     };
-    Ok(JobFolder::create_with(folder, "last.stl", &bytes, &new)?)
+    Ok(Invented { new, mesh })
 }

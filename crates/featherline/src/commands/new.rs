@@ -68,6 +68,7 @@ impl New {
             unit: self.unit.or(stated_unit),
             foot: self.foot,
             heel_height: self.heel_height,
+            pose: None,
         };
         let standing = Progress::start("standing the last");
         let last = stand_scan(&mesh, &shoe::draft::given(&new.job("last")))

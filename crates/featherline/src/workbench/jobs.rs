@@ -6,14 +6,19 @@ use axum::Json;
 use axum::extract::{Path, State};
 use axum::http::StatusCode;
 use axum::response::IntoResponse;
+use geometry::mesh::TriMesh;
+use geometry::mesh::write::write_stl_binary;
+use geometry::read::read_mesh_bytes;
 use serde::{Deserialize, Serialize};
 use shoe::foot::Foot;
 use shoe::job::{Command, JobFolder, NewJob};
+use shoe::last::scan::{ScanError, stand_scan};
 
+use super::told::last::rows;
 use super::trouble::{Refusal, Trouble};
-use super::workshop::ShelfJob;
+use super::workshop::{ShelfJob, Workshop};
 use super::{Workbench, aside};
-use crate::commands::demo;
+use crate::commands::demo::{self, Invented};
 
 #[derive(Debug, Serialize)]
 pub(super) struct Shelf {
@@ -90,14 +95,23 @@ pub(super) async fn make(
         };
         let name = if wanted.name.trim().is_empty() { scan.file.clone() } else { wanted.name };
         let foot = wanted.foot;
-        let new = NewJob { name, note: String::new(), size, unit, foot, heel_height };
+        let note = String::new();
+        let new = NewJob { name, note, size, unit, foot, heel_height, pose: None };
         // Names come from other people's disks: only the ending counts.
         let folder = bench.workshop.free_for(&new.name);
         let file = shoe::job::mesh_name(scan.file.as_ref());
-        let made = JobFolder::create_with(&folder, &file, &scan.bytes, &new);
+        let made = standing(new, &scan.mesh).map_err(|error| Refusal::bad(&error))?;
+        let made = JobFolder::create_with(&folder, &file, &scan.bytes, &made);
         Ok((StatusCode::CREATED, Made::of(&made.map_err(|error| Refusal::bad(&error))?)))
     })
     .await
+}
+
+/// A new job whose last goes on standing as it is found to stand now: marks moved by hand then leave
+/// all others where they are. A scan that is no last is refused before there is a job of it.
+fn standing(new: NewJob, mesh: &TriMesh) -> Result<NewJob, ScanError> {
+    let standing = stand_scan(mesh, &shoe::draft::given(&new.job("last")))?;
+    Ok(NewJob { pose: Some(rows(&standing.value.last)), ..new })
 }
 
 /// A key never gives another key's edit.
@@ -114,14 +128,24 @@ pub(super) async fn demo(
         if bench.workshop.job(demo::FOLDER).is_some() {
             return Ok((StatusCode::OK, Json(Made { job: demo::FOLDER.to_owned() })));
         }
-        let folder = bench.workshop.free_for(demo::FOLDER);
-        let made = demo::make(&folder).map_err(|error| {
+        let made = make_demo(&bench.workshop).map_err(|error| {
             let message = format!("{error:#}");
             Refusal(StatusCode::INTERNAL_SERVER_ERROR, Trouble { message, hint: None })
         })?;
         Ok((StatusCode::CREATED, Made::of(&made)))
     })
     .await
+}
+
+/// Makes the demo in a workshop that has none.
+pub(super) fn make_demo(workshop: &Workshop) -> anyhow::Result<JobFolder> {
+    let Invented { new, mesh } = demo::invented()?;
+    let mut bytes = Vec::new();
+    write_stl_binary(&mesh, &mut bytes)?;
+    // The file has single precision.
+    let mesh = read_mesh_bytes(demo::FILE, &bytes)?.value.mesh;
+    let folder = workshop.folder().join(demo::FOLDER);
+    Ok(JobFolder::create_with(&folder, demo::FILE, &bytes, &standing(new, &mesh)?)?)
 }
 
 /// What a copy is to be called.

@@ -91,7 +91,8 @@ fn router(workbench: Arc<Workbench>, guard: Guard) -> Router {
 fn jobs_router(workbench: Arc<Workbench>) -> Router {
     let scans = Router::new()
         .route("/api/scans", post(scans::put))
-        .layer(DefaultBodyLimit::max(LARGEST_SCAN));
+        .layer(DefaultBodyLimit::max(LARGEST_SCAN))
+        .layer(middleware::from_fn(scans::refuse_too_large));
     Router::new()
         .route("/api/jobs", get(jobs::shelf).post(jobs::make))
         .route("/api/jobs/demo", post(jobs::demo))

@@ -30,6 +30,7 @@ pub(super) async fn file(method: Method, uri: Uri) -> Response {
 pub(super) fn kind(path: &str) -> &'static str {
     match path.rsplit('.').next() {
         Some("html") => "text/html; charset=utf-8",
+        Some("txt") => "text/plain; charset=utf-8",
         Some("js") => "text/javascript; charset=utf-8",
         Some("css") => "text/css; charset=utf-8",
         Some("json") => "application/json",

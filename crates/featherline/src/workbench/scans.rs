@@ -3,15 +3,18 @@
 use std::sync::Arc;
 
 use axum::Json;
-use axum::body::Bytes;
+use axum::body::{Body, Bytes};
 use axum::extract::{Path, Query, State};
-use axum::response::IntoResponse;
+use axum::http::header::CONTENT_LENGTH;
+use axum::http::{Request, StatusCode};
+use axum::middleware::Next;
+use axum::response::{IntoResponse, Response};
 use geometry::read::read_mesh_bytes;
 use serde::{Deserialize, Serialize};
 
 use super::told::Notice;
-use super::trouble::Refusal;
-use super::{Workbench, aside, bytes};
+use super::trouble::{Refusal, Trouble};
+use super::{LARGEST_SCAN, Workbench, aside, bytes};
 
 /// The name of the file that a scan came in.
 #[derive(Debug, Deserialize)]
@@ -26,6 +29,19 @@ pub(super) struct ScanRead {
     triangles: usize,
     unit: Option<String>,
     warnings: Vec<Notice>,
+}
+
+/// Refuses a scan that says it is too large before any of it is taken.
+pub(super) async fn refuse_too_large(request: Request<Body>, next: Next) -> Response {
+    let length = request.headers().get(CONTENT_LENGTH).and_then(|length| length.to_str().ok());
+    let length = length.and_then(|length| length.parse::<u64>().ok());
+    if length.is_some_and(|length| length > LARGEST_SCAN as u64) {
+        let message = format!("the scan is larger than {} MiB", LARGEST_SCAN >> 20);
+        let hint = "export it with fewer triangles; 500,000 are plenty";
+        let trouble = Trouble::new(message, hint);
+        return Refusal(StatusCode::PAYLOAD_TOO_LARGE, trouble).into_response();
+    }
+    next.run(request).await
 }
 
 /// Reads a scan and lays it on the table.

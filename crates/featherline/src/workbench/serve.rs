@@ -8,6 +8,7 @@ use std::sync::Arc;
 use anyhow::Context;
 
 use super::guard::Guard;
+use super::jobs::make_demo;
 use super::workshop::Workshop;
 use super::{Workbench, router};
 use crate::commands::demo;
@@ -42,7 +43,7 @@ impl Serve {
             Some(job) => job,
             None => {
                 if workshop.job(demo::FOLDER).is_none() {
-                    demo::make(&workshop.folder().join(demo::FOLDER))?;
+                    make_demo(&workshop)?;
                 }
                 demo::FOLDER.to_owned()
             }

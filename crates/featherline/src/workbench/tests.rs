@@ -7,6 +7,7 @@ use std::sync::Arc;
 use axum::Router;
 use axum::body::Body;
 use axum::http::{HeaderMap, Method, Request, StatusCode};
+use geometry::mesh::write::write_stl_binary;
 use http_body_util::BodyExt;
 use serde_json::{Value, json};
 use tempfile::TempDir;
@@ -15,6 +16,7 @@ use tower::ServiceExt;
 use super::guard::Guard;
 use super::workshop::Workshop;
 use super::{LARGEST_SCAN, Workbench, router};
+use crate::commands::demo;
 
 /// The port that the guard believes in; nothing listens there.
 const PORT: u16 = 7171;
@@ -221,9 +223,12 @@ fn no_path_leads_out_of_the_workshop() {
 #[test]
 fn a_new_job_lies_in_the_workshop_whatever_it_is_called() {
     let bench = Bench::new();
-    let put = bench.ask(Method::POST, "/api/scans?file=..%2F..%2Flast.stl", STL.into());
+    let mut last = Vec::new();
+    let mesh = demo::invented().expect("a last").mesh;
+    write_stl_binary(&mesh, &mut last).expect("written");
+    let put = bench.ask(Method::POST, "/api/scans?file=..%2F..%2Flast.stl", last);
     assert_eq!(put.status, StatusCode::OK, "{}", put.message());
-    assert_eq!(put.json()["triangles"], 4);
+    assert_eq!(put.json()["triangles"], mesh.triangles.len());
     let scan = put.json()["scan"].clone();
     for name in ["../../boot", "/etc/boot", "C:\\boot", "..", ".hidden", ""] {
         let wanted = json!({ "scan": scan, "name": name, "size": "EU 39", "heel_height": "2,5 cm", "unit": null, "foot": "left" });
@@ -233,10 +238,23 @@ fn a_new_job_lies_in_the_workshop_whatever_it_is_called() {
         assert!(!job.starts_with('.') && !job.contains(['/', '\\']), "{name}: {job}");
         let text = fs::read_to_string(bench.workshop().join(&job).join("job.toml")).expect("there");
         assert!(text.contains("heel_height = 25.0") && text.contains("foot = \"left\""), "{text}");
+        assert!(text.contains("pose = ["), "it goes on standing as it stands: {text}");
         assert!(bench.workshop().join(&job).join("last.stl").is_file());
     }
     let beside: Vec<_> = fs::read_dir(bench.place.path()).expect("there").flatten().collect();
     assert_eq!(beside.len(), 1, "{beside:?}");
+}
+
+#[test]
+fn a_scan_that_is_no_last_makes_no_job() {
+    let bench = Bench::new();
+    let put = bench.ask(Method::POST, "/api/scans?file=last.stl", STL.into());
+    assert_eq!(put.json()["triangles"], 4);
+    let wanted = json!({ "scan": put.json()["scan"], "name": "a", "size": "EU 39", "heel_height": "", "unit": "mm", "foot": null });
+    let answer = bench.post("/api/jobs", &wanted);
+    assert_eq!(answer.status, StatusCode::UNPROCESSABLE_ENTITY);
+    assert!(!answer.message().is_empty());
+    assert_eq!(fs::read_dir(bench.workshop()).expect("there").count(), 0, "nothing was made");
 }
 
 #[test]

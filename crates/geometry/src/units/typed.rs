@@ -48,6 +48,9 @@ impl Mm {
             .find(|c: char| c.is_alphabetic() || matches!(c, '"' | '″' | '”'))
             .unwrap_or(typed.len());
         let (amount, unit) = (typed[..end].trim(), typed[end..].trim());
+        if !amount.contains(|c: char| c.is_ascii_digit()) {
+            return Err(LengthError::NoNumber { text: typed.to_owned() });
+        }
         let in_mm = unit_named(unit)?.in_mm();
         let amount = amount_of(amount)?
             .filter(|amount| (amount * in_mm).is_finite())

@@ -24,6 +24,8 @@ pub struct NewJob {
     pub foot: Option<Foot>,
     /// The heel height, where known.
     pub heel_height: Option<Mm>,
+    /// How the last stands, where that is to be kept: as in the settings.
+    pub pose: Option<[[f64; 4]; 4]>,
 }
 
 impl NewJob {
@@ -39,7 +41,7 @@ impl NewJob {
                 unit: self.unit,
                 foot: self.foot,
                 heel_height: self.heel_height,
-                pose: None,
+                pose: self.pose,
             },
             marks: Marks::default(),
             stiffener: Stiffener::default(),
@@ -71,7 +73,7 @@ note = {note}
 [last]
 file = {file}  # the scan, in this folder
 size = {size}  # EU, UK or UK child
-{unit}{foot}{heel}
+{unit}{foot}{heel}{pose}
 [stiffener]
 construction = "cemented"  # or "welted", "strobel", "stitched_outward"
 kind = "leather"  # or "fibreboard", "thermoplastic", "moulded"
@@ -116,6 +118,14 @@ length = "long"
             new.foot.map(|f| quoted(&f.to_string())),
             "the foot: \"left\" or \"right\"",
         ),
+        pose = new.pose.map_or(String::new(), |rows| {
+            let row = |row: &[f64; 4]| format!("    {row:?},\n");
+            let rows: String = rows.iter().map(row).collect();
+            format!(
+                "# How the last stands, from the scan to the last frame; without it that is found anew:\n\
+                 pose = [\n{rows}]\n"
+            )
+        }),
         heel = optional(
             "heel_height",
             new.heel_height.map(|h| format!("{:?}", h.get())),

@@ -8,7 +8,7 @@ use tokio::sync::mpsc::UnboundedSender;
 
 use super::follow::{Pull, Shown};
 use super::{Desk, EditRefused};
-use crate::workbench::told::last::{LIVE, rows};
+use crate::workbench::told::last::{TURNING, follows, rows};
 use crate::workbench::trouble::Trouble;
 
 /// Numbers are dragged to this much, mm: what a ruler shows is half of it.
@@ -16,10 +16,6 @@ const STEP: f64 = 0.1;
 
 /// Places are kept to this much, mm.
 const PLACE_STEP: f64 = 0.001;
-
-/// The marks that turn the last about while it stands as it was found: after such a one is moved by
-/// hand it stays as it stood.
-const TURNING: [&str; 3] = ["marks.seat", "marks.joint_medial", "marks.joint_lateral"];
 
 /// What is dragged, and where to.
 #[derive(Debug, Clone, PartialEq)]
@@ -96,7 +92,7 @@ impl Desk {
         let Some(following) = &open.following else { return };
         let last = &following.drafted().last;
         let (job, mark) = match aim {
-            Aim::Mark { key, at } if LIVE.contains(&key.as_str()) => {
+            Aim::Mark { key, at } if follows(key, open.folder.job().last.pose.is_some()) => {
                 (open.folder.job().clone(), Some((key.as_str(), at.x)))
             }
             Aim::Mark { .. } => return,

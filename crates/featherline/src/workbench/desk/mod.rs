@@ -42,6 +42,9 @@ impl Told {
 /// So many messages may wait for a slow window before it has to be told everything anew.
 const WAITING: usize = 64;
 
+/// What is told of work that has not begun.
+const TO_BE_DONE: &str = "working out what follows";
+
 /// A job on the desk.
 pub(super) struct Desk {
     name: String,
@@ -97,7 +100,7 @@ impl Desk {
             revision: 1,
             worked: Worked::default(),
             trouble: None,
-            doing: None,
+            doing: Some(TO_BE_DONE.to_owned()),
             following: None,
             closed: false,
         };
@@ -164,13 +167,24 @@ impl Desk {
     /// Tells every window the state and wakes the worker.
     fn changed(&self, open: &mut Open) {
         open.revision += 1;
+        open.doing = Some(TO_BE_DONE.to_owned());
         self.send(self.state_of(open));
+        self.send(doing(Some(TO_BE_DONE)));
         self.changed.notify_all();
     }
 
     /// Does edits that belong together and saves them. Returns whether anything changed.
     pub(super) fn edit(&self, commands: &[Command]) -> Result<bool, EditRefused> {
-        self.done(|folder| Ok(folder.apply_together(commands)?))
+        self.done(|folder| {
+            let mut commands = commands.to_vec();
+            // How the last stands is kept with its scale, so it holds for no other unit or scan.
+            let other = |c: &Command| matches!(c, Command::Unit(_) | Command::File(_));
+            let stands_anew = commands.iter().any(other) && folder.job().last.pose.is_some();
+            if stands_anew && !commands.iter().any(|c| matches!(c, Command::Pose(_))) {
+                commands.insert(0, Command::Pose(None));
+            }
+            Ok(folder.apply_together(&commands)?)
+        })
     }
 
     /// Takes the last edit back.

@@ -156,8 +156,10 @@ pub(super) fn keep_working(desk: &Desk) {
             }
         }
         desk.send(desk.state_of(&open));
-        open.doing = None;
-        desk.send(doing(None));
+        if open.revision == revision {
+            open.doing = None;
+            desk.send(doing(None));
+        }
         desk.changed.notify_all();
     }
 }
@@ -229,7 +231,8 @@ fn stood_told(job: &Job, given: Given, standing: Warned<Standing>, count: u64) -
     let warnings: Vec<_> = warnings.iter().chain(&on_measures).cloned().collect();
     let triangles = value.scan.triangles.len();
     let mesh = count.to_string();
-    let told = last::tell(&value.last, mesh, triangles, &value.repairs, &warnings, &measures);
+    let held = job.last.pose.is_some();
+    let told = last::tell(&value.last, mesh, triangles, &value.repairs, &warnings, &measures, held);
     let bytes = bytes::mesh(&value.scan).into();
     let pick = Pick::new(&value.last.mesh);
     Stood { given, told, bytes, pick, standing }

@@ -66,7 +66,7 @@ struct MeasureTold {
 }
 
 /// The marks that the piece follows while they are dragged: those its rules speak of.
-pub(in crate::workbench) const LIVE: [&str; 5] = [
+const LIVE: [&str; 5] = [
     "marks.joint_medial",
     "marks.joint_lateral",
     "marks.ankle_medial",
@@ -74,7 +74,16 @@ pub(in crate::workbench) const LIVE: [&str; 5] = [
     "marks.breast",
 ];
 
-/// Tells of a last. `mesh` names its meshes; `repairs` have their places in the file's coordinates.
+/// The marks that turn the last about while it stands as it was found.
+pub(in crate::workbench) const TURNING: [&str; 3] =
+    ["marks.seat", "marks.joint_medial", "marks.joint_lateral"];
+
+/// Whether the piece follows a mark while it is dragged; `held` is a last that stands as the job says.
+pub(in crate::workbench) fn follows(key: &str, held: bool) -> bool {
+    LIVE.contains(&key) && (held || !TURNING.contains(&key))
+}
+
+/// Tells of a last, which is `held` where it stands as the job says. `mesh` names its meshes; `repairs` have their places in the file's coordinates.
 pub(in crate::workbench) fn tell(
     last: &Last,
     mesh: String,
@@ -82,6 +91,7 @@ pub(in crate::workbench) fn tell(
     repairs: &[Repair],
     warnings: &[Warning],
     measures: &Measures,
+    held: bool,
 ) -> LastTold {
     let (low, high) = last.mesh.bounds().unwrap_or_default();
     LastTold {
@@ -108,7 +118,7 @@ pub(in crate::workbench) fn tell(
             })
             .collect(),
         warnings: warnings.iter().map(Notice::from).collect(),
-        marks: marks(last),
+        marks: marks(last, held),
         lines: lines(last),
         measures: told_measures(measures),
     }
@@ -123,7 +133,7 @@ pub(in crate::workbench) fn rows(last: &Last) -> [[f64; 4]; 4] {
 
 /// Every mark with its key. Ankles and breast, of which rules know only how far forward they stand,
 /// are shown on the surface there.
-fn marks(last: &Last) -> Vec<MarkTold> {
+fn marks(last: &Last, held: bool) -> Vec<MarkTold> {
     let marks = &last.marks;
     let sure = |of: fn(&Found) -> bool| last.found.iter().find(|f| of(&f.what));
     let told = |key: &'static str, mark: Mark<DVec3>, of: fn(&Found) -> bool| {
@@ -134,7 +144,7 @@ fn marks(last: &Last) -> Vec<MarkTold> {
             by: by(mark.source),
             sureness: finding.map(|f| f.sureness),
             words: finding.map(|f| f.sentence.clone()),
-            live: LIVE.contains(&key),
+            live: follows(key, held),
         }
     };
     let ruled = |key: &'static str, at: DVec3, source: Source| MarkTold {
@@ -143,7 +153,7 @@ fn marks(last: &Last) -> Vec<MarkTold> {
         by: by(source),
         sureness: None,
         words: None,
-        live: true,
+        live: follows(key, held),
     };
     let ankle = |given: Option<DVec3>, x: Mark<f64>, inside: bool, height: f64| {
         given.unwrap_or_else(|| on_wall(last, x.at, inside, height))
