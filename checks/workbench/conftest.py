@@ -4,12 +4,14 @@ import json
 import os
 import pathlib
 import re
+import shutil
 import struct
 import subprocess
 import urllib.request
 
 import numpy as np
 import pytest
+from playwright.sync_api import sync_playwright
 from websockets.sync.client import connect
 
 ROOT = pathlib.Path(__file__).resolve().parent.parent.parent
@@ -138,3 +140,16 @@ def bench(tmp_path):
     started = Bench(tmp_path / "workshop")
     yield started
     started.kill()
+
+
+@pytest.fixture(scope="session")
+def browser():
+    """Debian's Chromium, drawing in software, so that it needs no graphics card."""
+    program = shutil.which("chromium")
+    assert program, "install Chromium: apt-get install chromium"
+    words = ["--no-sandbox", "--use-gl=angle", "--use-angle=swiftshader"]
+    words += ["--enable-unsafe-swiftshader"]
+    with sync_playwright() as play:
+        browser = play.chromium.launch(executable_path=program, args=words)
+        yield browser
+        browser.close()
