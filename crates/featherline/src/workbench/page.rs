@@ -5,25 +5,25 @@ use axum::http::header::{CACHE_CONTROL, CONTENT_TYPE};
 use axum::http::{Method, StatusCode, Uri};
 use axum::response::{IntoResponse, Response};
 
+use include_dir::{Dir, include_dir};
+
 use super::trouble::Refusal;
 
 /// The files of the page; `build.rs` makes the folder and names it.
-#[derive(rust_embed::Embed)]
-#[folder = "$FEATHERLINE_PAGE"]
-struct Page;
+static PAGE: Dir<'_> = include_dir!("$FEATHERLINE_PAGE");
 
 /// A file of the page.
 pub(super) async fn file(method: Method, uri: Uri) -> Response {
     let path = uri.path().trim_start_matches('/');
     let path = if path.is_empty() { "index.html" } else { path };
-    let found = (method == Method::GET).then(|| Page::get(path)).flatten();
+    let found = (method == Method::GET).then(|| PAGE.get_file(path)).flatten();
     let Some(file) = found else {
         return Refusal::missing("there is nothing at this address").into_response();
     };
     // Files named after their content never change.
     let kept = if path.starts_with("assets/") { "max-age=31536000, immutable" } else { "no-cache" };
     let headers = [(CONTENT_TYPE, kind(path)), (CACHE_CONTROL, kept)];
-    (StatusCode::OK, headers, Body::from(file.data.into_owned())).into_response()
+    (StatusCode::OK, headers, Body::from(file.contents())).into_response()
 }
 
 /// What a file is, by its ending.

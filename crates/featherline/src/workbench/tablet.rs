@@ -203,7 +203,7 @@ fn enter_code(status: StatusCode, why: &str) -> Response {
 fn new_code() -> Result<String, getrandom::Error> {
     let random = u64::from(getrandom::u32()?);
     // A slight preference for small numbers is of no help to anyone with five tries.
-    Ok(format!("{:06}", random * 1_000_000 >> 32))
+    Ok(format!("{:06}", (random * 1_000_000) >> 32))
 }
 
 /// This machine's address in the local network: the one it would send from. Nothing is sent.

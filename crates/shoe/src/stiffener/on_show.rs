@@ -177,7 +177,8 @@ pub fn place_of(chart: &Chart<'_, '_>, piece: &Stiffener, check: &Check) -> Opti
         key: key.map(str::to_owned),
     };
     let place = check.place.as_str();
-    for side in Side::BOTH.into_iter().filter(|side| place.contains(&side.to_string())) {
+    let named = Side::BOTH.into_iter().find(|side| place.contains(&side.to_string()));
+    if let Some(side) = named {
         let word = if side == Side::Medial { "medial" } else { "lateral" };
         let (along, key) = if place.contains("wing end") {
             (piece.edge.end(side).along, format!("stiffener.{word}.behind_joint"))

@@ -159,7 +159,7 @@ fn marks(last: &Last, held: bool) -> Vec<MarkTold> {
         given.unwrap_or_else(|| on_wall(last, x.at, inside, height))
     };
     // The heights are only where the mark is shown: how high an ankle lies, no last tells.
-    let (inner, outer) = (0.18, 0.15).into();
+    let (inner, outer) = (0.18, 0.15);
     vec![
         told("marks.seat", marks.seat, |_| false),
         told("marks.joint_medial", marks.joint_medial, |f| matches!(f, Found::JointMedial)),
