@@ -2,7 +2,7 @@
 
 import random
 
-from conftest import Bench
+from serving import Bench
 
 KILLS = 20
 EDITS = 10

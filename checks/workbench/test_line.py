@@ -1,10 +1,12 @@
 """What a window says and is told: edits, values as typed, undo, changes from outside, papers."""
 
+import json
+
 import numpy as np
 import pytest
 import trimesh
 
-from conftest import Bench
+from serving import Bench
 
 
 def test_the_demo_is_there_at_first_and_worked_out(bench):
@@ -34,7 +36,7 @@ def test_papers_are_what_the_command_line_writes(bench, featherline, tmp_path):
         assert window.ask(say="typed", key="stiffener.margin", text="1/2 in", keep=True)[
             "tell"
         ] == "done"
-    listed = __import__("json").loads(bench.get("/api/jobs/demo-job/papers"))
+    listed = json.loads(bench.get("/api/jobs/demo-job/papers"))
     out = tmp_path / "by-command"
     done = featherline("draft", bench.workshop / "demo-job", "--out", out)
     assert done.returncode == 0, done.stderr

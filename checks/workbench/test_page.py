@@ -6,6 +6,7 @@ axe-playwright-python looks for barriers.
 
 import json
 import re
+import time
 
 import pytest
 from axe_playwright_python.sync_playwright import Axe
@@ -14,11 +15,23 @@ from playwright.sync_api import expect
 # What a finger needs, CSS pixels.
 TOUCH = 44
 
+# Machines that run checks are slow and shared: how long something may take is no matter here.
+PATIENCE = 60
+expect.set_options(timeout=PATIENCE * 1000)
+
 
 def settled(page):
     """Waits until the piece is worked out and saved."""
-    expect(page.get_by_text("saved", exact=True)).to_be_visible(timeout=60_000)
-    expect(page.get_by_role("region", name="Checks")).to_contain_text("hold", timeout=60_000)
+    expect(page.get_by_text("saved", exact=True)).to_be_visible()
+    expect(page.get_by_role("region", name="Checks")).to_contain_text("hold")
+
+
+def eventually(holds):
+    """Waits until something outside the page holds."""
+    end = time.monotonic() + PATIENCE
+    while not holds():
+        assert time.monotonic() < end, "it never came to hold"
+        time.sleep(0.1)
 
 
 @pytest.fixture
@@ -70,10 +83,11 @@ def test_from_a_dropped_scan_to_paper(page, bench, featherline, tmp_path):
     page.mouse.move(x + 6, y + 2, steps=4)
     page.mouse.move(x + 12, y + 4, steps=4)
     page.mouse.up()
-    expect(page.get_by_role("button", name=re.compile("^Take back"))).to_be_enabled(timeout=20_000)
+    expect(page.get_by_role("button", name=re.compile("^Take back"))).to_be_enabled()
     settled(page)
-    text = (bench.workshop / "Boot" / "job.toml").read_text()
-    assert "ankle_lateral = [" in text and "heel_height = 25.0" in text
+    job = bench.workshop / "Boot" / "job.toml"
+    eventually(lambda: "ankle_lateral = [" in job.read_text())
+    assert "heel_height = 25.0" in job.read_text()
     page.get_by_role("link", name="Paper").click()
     with page.expect_download() as caught:
         page.get_by_role("button", name="Download stiffener-a4.pdf").or_(
@@ -97,19 +111,19 @@ def test_the_whole_way_by_keyboard(page, bench):
     pin.focus()
     for _ in range(4):
         page.keyboard.press("ArrowLeft")
-    expect(page.get_by_role("button", name=re.compile("^Take back"))).to_be_enabled(timeout=20_000)
+    expect(page.get_by_role("button", name=re.compile("^Take back"))).to_be_enabled()
     settled(page)
-    assert b"joint_lateral = [" in job.read_bytes()
+    eventually(lambda: b"joint_lateral = [" in job.read_bytes())
     page.get_by_role("link", name="Stiffener").focus()
     page.keyboard.press("Enter")
     field = page.get_by_role("textbox", name="Back height")
     field.focus()
     page.keyboard.press("Control+A")
     page.keyboard.type("2 in")
-    expect(page.get_by_text(re.compile(r"50\.8"))).to_be_visible(timeout=10_000)
+    expect(page.get_by_text(re.compile(r"50\.8"))).to_be_visible()
     page.keyboard.press("Enter")
     settled(page)
-    assert b"back_height = 50.8" in job.read_bytes()
+    eventually(lambda: b"back_height = 50.8" in job.read_bytes())
     page.keyboard.press("Escape")
     page.get_by_role("button", name=re.compile("^Take back")).focus()
     page.keyboard.press("Enter")
@@ -117,7 +131,7 @@ def test_the_whole_way_by_keyboard(page, bench):
     page.get_by_role("button", name=re.compile("^Take back")).focus()
     page.keyboard.press("Enter")
     settled(page)
-    assert job.read_bytes() == first
+    eventually(lambda: job.read_bytes() == first)
     page.get_by_role("link", name="Paper").focus()
     page.keyboard.press("Enter")
     page.get_by_role("link", name="Download stiffener.pdf").focus()
@@ -163,6 +177,6 @@ def test_without_webgl_the_rest_still_works(browser, bench):
     field.fill("50")
     field.press("Enter")
     settled(page)
-    text = (bench.workshop / "demo-job" / "job.toml").read_text()
-    assert "back_height = 50" in text
+    job = bench.workshop / "demo-job" / "job.toml"
+    eventually(lambda: "back_height = 50" in job.read_text())
     context.close()
