@@ -76,6 +76,8 @@ def test_from_a_dropped_scan_to_paper(page, bench, featherline, tmp_path):
     settled(page)
     page.get_by_role("link", name="Marks").click()
     pin = page.get_by_role("button", name=re.compile("^Outside ankle"))
+    # Waits until the picture has come to rest and nothing lies over the mark.
+    pin.last.hover()
     box = pin.last.bounding_box()
     x, y = box["x"] + box["width"] / 2, box["y"] + box["height"] / 2
     page.mouse.move(x, y)

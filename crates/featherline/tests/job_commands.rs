@@ -198,8 +198,8 @@ fn errors_end_with_1_and_leave_nothing() {
 fn wrong_usage_ends_with_2() {
     let bench = Bench::new();
     for arguments in [
-        &[][..],
-        &["knit"],
+        &["knit"][..],
+        &["--port", "high"],
         &["new", "boot", "--last", "wedge.obj"],
         &["new", "boot", "--last", "scan.stl", "--size", "39"],
         &["new", "boot", "--last", "scan.stl", "--size", "EU 39", "--foot", "both"],

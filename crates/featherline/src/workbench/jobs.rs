@@ -181,10 +181,14 @@ pub(super) async fn mesh(
         "stood" => true,
         _ => return Err(Refusal::missing("a job has a mesh as read, and one stood")),
     };
-    let mesh = bench.desk(&job)?.mesh(stood);
-    let mesh = mesh.ok_or_else(|| {
-        let trouble = Trouble::new("the scan is not ready yet", "wait until it is read and stood");
-        Refusal(StatusCode::CONFLICT, trouble)
-    })?;
-    Ok(mesh.to_vec())
+    let desk = bench.desk(&job)?;
+    aside(move || {
+        let mesh = desk.mesh(stood).ok_or_else(|| {
+            let trouble =
+                Trouble::new("the scan could not be stood", "see what the job says of it");
+            Refusal(StatusCode::CONFLICT, trouble)
+        })?;
+        Ok(mesh.to_vec())
+    })
+    .await
 }

@@ -263,10 +263,17 @@ impl Desk {
         }
     }
 
-    /// The scan as read, or mended and stood.
+    /// The scan as read, or mended and stood; waits for it. `None` where it cannot be had.
     pub(super) fn mesh(&self, stood: bool) -> Option<Arc<[u8]>> {
-        let open = self.lock();
-        if stood { open.worked.stood_bytes() } else { open.worked.read_bytes() }
+        let mut open = self.lock();
+        loop {
+            let worked = &open.worked;
+            let bytes = if stood { worked.stood_bytes() } else { worked.read_bytes() };
+            if bytes.is_some() || worked.revision() == open.revision || open.closed {
+                return bytes;
+            }
+            open = self.changed.wait(open).unwrap_or_else(PoisonError::into_inner);
+        }
     }
 }
 

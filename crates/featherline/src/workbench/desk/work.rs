@@ -188,6 +188,7 @@ fn work_out(
         desk.lock().worked.stood = None;
         let scan = geometry::read::read_mesh(mesh).map_err(|e| at_the_last(&e))?.value.mesh;
         desk.lock().worked.read = Some(bytes::mesh(&scan).into());
+        desk.changed.notify_all();
         desk.now("mending the scan");
         let workpiece = Workpiece::new(&scan).map_err(|e| at_the_last(&e))?;
         kept.scan = Some((stamp, workpiece));
@@ -210,6 +211,7 @@ fn work_out(
             let stood = Arc::new(stood_told(job, given, standing, kept.meshes));
             let mut open = desk.lock();
             open.worked.stood = Some(stood.clone());
+            desk.changed.notify_all();
             desk.send(desk.state_of(&open));
             stood
         }
