@@ -179,10 +179,12 @@ pub enum CommandError {
         key: String,
     },
     /// A length that is none, or may be two.
-    #[error("\"{key}\": {cause}")]
+    #[error("\"{key}\": {cause}; allowed is {expected}")]
     Length {
         /// The key.
         key: String,
+        /// What the key holds, in words.
+        expected: String,
         /// What is wrong with it.
         cause: LengthError,
     },
@@ -228,7 +230,10 @@ impl Command {
             Holds::Count(..) => text.parse::<u8>().ok().map(Value::from),
             Holds::Length(..) => match Mm::typed(text) {
                 Ok(length) => Some(length.get().into()),
-                Err(cause) => return Err(CommandError::Length { key: key.to_owned(), cause }),
+                Err(cause) => {
+                    let (key, expected) = (key.to_owned(), known.holds.in_words());
+                    return Err(CommandError::Length { key, expected, cause });
+                }
             },
             Holds::Point => point(text).or_else(|| serde_json::from_str(text).ok()),
             Holds::Points | Holds::Pose | Holds::Heights => serde_json::from_str(text).ok(),
