@@ -164,6 +164,23 @@ impl<'a> Mesher<'a> {
         self.neighbours(v).into_iter().filter(on).collect()
     }
 
+    /// The vertices of a curve between its ends, from edge to edge: their places on it may be the same,
+    /// where places of the patch are.
+    fn inner(&self, curve: u32) -> Vec<u32> {
+        let [first, last] = self.curves[curve as usize].ends;
+        let place = |w: &u32| self.along(*w, curve, first);
+        let near = self.curve_neighbours(first, curve);
+        // A closed curve leaves its corner to both sides.
+        let mut here = near.into_iter().min_by(|a, b| place(a).total_cmp(&place(b)));
+        let (mut before, mut inner) = (first, Vec::new());
+        while let Some(v) = here.filter(|v| *v != last) {
+            inner.push(v);
+            here = self.curve_neighbours(v, curve).into_iter().find(|w| *w != before);
+            before = v;
+        }
+        inner
+    }
+
     /// The mesh without what is gone, the chains of the first `lines` routes, and the boundary.
     pub(super) fn finish(&self, lines: usize) -> (TriMesh, Vec<Vec<u32>>, Vec<u32>) {
         let mut number = vec![u32::MAX; self.at.len()];
@@ -176,20 +193,13 @@ impl<'a> Mesher<'a> {
         }
         let live = self.triangles.iter().filter(|t| **t != DEAD);
         let triangles = live.map(|t| t.map(|v| number[v as usize])).collect();
-        // The inner vertices of each curve in the order in which they lie on it.
-        let mut on: Vec<Vec<(f64, u32)>> = vec![Vec::new(); self.curves.len()];
-        for (v, bound) in self.bound.iter().enumerate() {
-            if let (Bound::On { curve, along }, false) = (bound, self.around[v].is_empty()) {
-                on[*curve as usize].push((*along, v as u32));
-            }
-        }
-        on.iter_mut().for_each(|c| c.sort_by(|a, b| a.0.total_cmp(&b.0)));
+        let on: Vec<Vec<u32>> = (0..self.curves.len() as u32).map(|c| self.inner(c)).collect();
         let chain = |route: &Vec<(u32, bool)>| -> Vec<u32> {
             let mut chain: Vec<u32> = Vec::new();
             for (curve, forward) in route {
                 let [first, last] = self.curves[*curve as usize].ends;
                 let mut part = vec![first];
-                part.extend(on[*curve as usize].iter().map(|c| c.1));
+                part.extend(&on[*curve as usize]);
                 part.push(last);
                 if !forward {
                     part.reverse();

@@ -186,6 +186,19 @@ fn what_is_no_disk_or_no_line_is_refused() {
     assert!(matches!(remesh(&patch, &[], &none), Err(RemeshError::Sizes { .. })));
 }
 
+/// Vertices that were put in the same place have the same place along their curve: told apart by
+/// their numbers, 12 and 13 came in the wrong order on the boundary.
+#[test]
+fn a_curve_through_doubled_places_runs_from_edge_to_edge() {
+    let mut patch = grid(7, 1, |u, v| DVec3::new(20.0 * u, 15.0 * v, 0.0));
+    for d in [213, 157, 47, 77, 212] {
+        patch.positions[d % 16] = patch.positions[(d * 7 + 1) % 16];
+    }
+    let bottom: Vec<u32> = (0..=7).collect();
+    let lines = [column(7, 1, 2), bottom];
+    is_disk(&remesh(&patch, &lines, &Sizes::about(2.4188351975683164)).expect("a disk"));
+}
+
 proptest! {
     #![proptest_config(ProptestConfig::with_cases(32))]
 
