@@ -8,17 +8,6 @@ from shapely.geometry import MultiPoint
 UNSEEN = 0.05
 
 
-def outline(piece):
-    """The rim of the flat wall, as points."""
-    sides = {}
-    for a, b, c in piece["triangles"]:
-        for side in ((a, b), (b, c), (c, a)):
-            key = (min(side), max(side))
-            sides[key] = sides.get(key, 0) + 1
-    rim = sorted({v for side, count in sides.items() if count == 1 for v in side})
-    return piece["flat"][rim]
-
-
 def apart(preview, cut):
     """How far the top edge of one lies from that of the other on the last at most, mm."""
     points, line = np.array(preview["edge"]), np.array(cut["edge"])
@@ -165,7 +154,7 @@ def test_flat_and_last_belong_together(bench):
     with bench.window("demo-job") as window:
         window.settled()
         piece = window.piece
-        hull = MultiPoint(outline(piece)).convex_hull
+        hull = MultiPoint(piece["flat"]).convex_hull
         low, high = (np.array(piece["bounds"][end]) for end in ("low", "high"))
         assert (piece["flat"].min(0) >= low - 1e-3).all() and (piece["flat"].max(0) <= high + 1e-3).all()
         for handle in piece["handles"]:

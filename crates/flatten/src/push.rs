@@ -37,14 +37,13 @@ fn push(points: &mut [DVec2], one: [u32; 2], other: [u32; 2]) -> Option<()> {
     let deep = |v: u32, side: [u32; 2]| {
         let [from, to] = side.map(|v| points[v as usize]);
         let along = (to - from).normalize_or_zero();
-        let inward = along.perp();
-        (inward.dot(points[v as usize] - from), v, side, inward * from.distance(to))
+        (along.perp().dot(points[v as usize] - from), v, side)
     };
     let ends = one.map(|v| deep(v, other)).into_iter().chain(other.map(|v| deep(v, one)));
-    let (depth, v, side, inward) =
+    let (depth, v, side) =
         ends.filter(|(depth, ..)| *depth >= 0.0).min_by(|a, b| a.0.total_cmp(&b.0))?;
-    let length = inward.length();
-    let by = inward.normalize_or_zero() * (depth + GAP * length) / 2.0;
+    let along = points[side[1] as usize] - points[side[0] as usize];
+    let by = along.normalize_or_zero().perp() * (depth + GAP * along.length()) / 2.0;
     points[v as usize] -= by;
     for v in side {
         points[v as usize] += by;

@@ -54,17 +54,21 @@ pub enum DraftError {
 /// # Errors
 /// When the scan is no last, or the rules cannot be met on it; the messages say what to change.
 pub fn draft(job: &Job, scan: &TriMesh) -> Result<Warned<Drafted>, DraftError> {
-    draft_on(job, stand_scan(scan, &given(job))?)
+    let Warned { value: Standing { last, repairs, .. }, warnings } = stand_scan(scan, &given(job))?;
+    let repaired = repairs.into_iter().map(Warning::from);
+    draft_on(job, last, repaired.chain(warnings).collect())
 }
 
-/// The second half of [`draft`]: on the scan as [`stand_scan`] stood it with what the job says.
+/// The second half of [`draft`]: on `last`, stood with what the job says. `warnings` are what was told
+/// of it so far; the others come behind them.
 ///
 /// # Errors
 /// When the rules cannot be met on the last; the messages say what to change.
-pub fn draft_on(job: &Job, standing: Warned<Standing>) -> Result<Warned<Drafted>, DraftError> {
-    let Warned { value: Standing { last, repairs, .. }, warnings: on_last } = standing;
-    let mut warnings: Vec<Warning> = repairs.into_iter().map(Warning::from).collect();
-    warnings.extend(on_last);
+pub fn draft_on(
+    job: &Job,
+    last: Last,
+    mut warnings: Vec<Warning>,
+) -> Result<Warned<Drafted>, DraftError> {
     let brief = job.brief();
     let surface = Surface::new(&last.mesh)?;
     let chart = Chart::new(&surface, &last.marks.feather_line.points, last.foot)?;

@@ -13,7 +13,7 @@ mod tiles;
 
 pub use page::{PageOptions, write_page};
 pub use paper::Paper;
-pub use tiles::{Tile, TileError, TileLayout, TileOptions, Tiled, write_tiled};
+pub use tiles::{Tile, TileError, TileLayout, TileOptions, Tiled, tile_layout, write_tiled};
 
 use crate::unwritable::Unwritable;
 

@@ -3,7 +3,6 @@
 use std::path::{Path, PathBuf};
 use std::process::ExitCode;
 
-use geometry::mesh::TriMesh;
 use geometry::mesh::write::write_stl_binary;
 use geometry::units::{Mm, Unit};
 use shoe::foot::Foot;
@@ -55,17 +54,16 @@ impl Demo {
 /// Makes the demo job in `folder`.
 fn make(folder: &Path) -> anyhow::Result<JobFolder> {
     let building = Progress::start("building a last");
-    let Invented { new, mesh } = invented()?;
-    let mut bytes = Vec::new();
-    write_stl_binary(&mesh, &mut bytes)?;
+    let Invented { new, file } = invented()?;
     drop(building);
-    Ok(JobFolder::create_with(folder, FILE, &bytes, &new)?)
+    Ok(JobFolder::create_with(folder, FILE, &file, &new)?)
 }
 
 /// What the demo job is made of.
 pub(crate) struct Invented {
     pub(crate) new: NewJob,
-    pub(crate) mesh: TriMesh,
+    /// Binary STL, in single precision.
+    pub(crate) file: Vec<u8>,
 }
 
 /// Builds the demo's last.
@@ -73,7 +71,8 @@ pub(crate) fn invented() -> anyhow::Result<Invented> {
     let size: Size = SIZE.parse()?;
     let mut measures = LastMeasures::for_size(size.standard_last_length().get(), Foot::Right);
     measures.heel_height = 25.0;
-    let mesh = build_last(&measures)?.mesh;
+    let mut file = Vec::new();
+    write_stl_binary(&build_last(&measures)?.mesh, &mut file)?;
     let new = NewJob {
         name: "Demo, invented".into(),
         note: NOTE.into(),
@@ -83,5 +82,5 @@ pub(crate) fn invented() -> anyhow::Result<Invented> {
         heel_height: Some(Mm::new(measures.heel_height)),
         pose: None,
     };
-    Ok(Invented { new, mesh })
+    Ok(Invented { new, file })
 }

@@ -9,6 +9,7 @@ mod surfaces;
 
 use cutting::pdf::{self, PageOptions, Paper, TileOptions};
 use cutting::{check_line, dxf, sheet, svg};
+use geometry::drawing::Drawing;
 use rayon::prelude::*;
 use shoe::draft::Drafted;
 use shoe::stiffener::{piece, strain_picture};
@@ -27,79 +28,91 @@ pub(crate) struct File {
     pub(crate) bytes: Vec<u8>,
 }
 
+/// The papers that the piece is spread over, each with the name of its file.
+pub(crate) const TILED: [(Paper, &str); 2] =
+    [(Paper::A4, "stiffener-a4.pdf"), (Paper::Letter, "stiffener-letter.pdf")];
+
 /// A writer of one file.
-type Make<'a> = Box<dyn Fn() -> anyhow::Result<File> + Send + Sync + 'a>;
+struct Maker<'a> {
+    name: &'static str,
+    /// What the file is, for people, and its bytes.
+    make: Box<dyn Fn() -> anyhow::Result<(String, Vec<u8>)> + Send + Sync + 'a>,
+}
+
+impl Maker<'_> {
+    fn file(&self) -> anyhow::Result<File> {
+        let (what, bytes) = (self.make)()?;
+        Ok(File { name: self.name, what, bytes })
+    }
+}
 
 /// Makes every file, side by side on as many threads as there are; the bytes do not depend on
 /// their number.
 pub(crate) fn make(drafted: &Drafted) -> anyhow::Result<Vec<File>> {
-    let stiffener = &drafted.stiffener;
-    let drawing = piece::draw(stiffener, &drafted.report.job);
-    let file =
-        |name: &'static str, what: &str, bytes: Vec<u8>| File { name, what: what.into(), bytes };
-    let tiled = |paper: Paper, name: &'static str| -> anyhow::Result<File> {
-        let tiled = pdf::write_tiled(&drawing, paper, TileOptions::default())?;
-        let what = format!("the piece at full scale on {}", tiled.layout);
-        Ok(File { name, what, bytes: tiled.bytes })
+    let drawing = piece::draw(&drafted.stiffener, &drafted.report.job);
+    makers(drafted, &drawing).par_iter().map(Maker::file).collect()
+}
+
+/// Makes the file of a name alone; `None` where there is no such file.
+#[cfg(feature = "workbench")]
+pub(crate) fn make_one(drafted: &Drafted, name: &str) -> anyhow::Result<Option<File>> {
+    let drawing = piece::draw(&drafted.stiffener, &drafted.report.job);
+    makers(drafted, &drawing).iter().find(|maker| maker.name == name).map(Maker::file).transpose()
+}
+
+fn makers<'a>(drafted: &'a Drafted, drawing: &'a Drawing) -> Vec<Maker<'a>> {
+    fn maker<'a>(
+        name: &'static str,
+        what: &'static str,
+        bytes: impl Fn() -> anyhow::Result<Vec<u8>> + Send + Sync + 'a,
+    ) -> Maker<'a> {
+        Maker { name, make: Box::new(move || Ok((what.to_owned(), bytes()?))) }
+    }
+    let tiled = |(paper, name)| Maker {
+        name,
+        make: Box::new(move || {
+            let tiled = pdf::write_tiled(drawing, paper, TileOptions::default())?;
+            Ok((format!("the piece at full scale on {}", tiled.layout), tiled.bytes))
+        }),
     };
-    let makers: Vec<Make<'_>> = vec![
-        Box::new(|| {
-            let sheet = instructions::sheet(drafted);
-            let bytes = sheet::write(&sheet, Paper::A4)?;
-            Ok(file("instructions.pdf", "how to cut it, and why every number is what it is", bytes))
+    let stiffener = &drafted.stiffener;
+    let mut all = vec![
+        maker("instructions.pdf", "how to cut it, and why every number is what it is", || {
+            Ok(sheet::write(&instructions::sheet(drafted), Paper::A4)?)
         }),
-        Box::new(|| {
-            let bytes = pdf::write_page(&drawing, PageOptions::default())?;
-            Ok(file("stiffener.pdf", "the piece at full scale on one page", bytes))
+        maker("stiffener.pdf", "the piece at full scale on one page", || {
+            Ok(pdf::write_page(drawing, PageOptions::default())?)
         }),
-        Box::new(|| tiled(Paper::A4, "stiffener-a4.pdf")),
-        Box::new(|| tiled(Paper::Letter, "stiffener-letter.pdf")),
-        Box::new(|| {
+    ];
+    all.extend(TILED.map(tiled));
+    all.extend([
+        maker("stiffener.svg", "the piece at full scale, for drawing programs and lasers", || {
             let mut measured = drawing.clone();
             let low = drawing.bounds().map_or_else(Default::default, |(low, _)| low);
             measured.items.extend(check_line::below(low));
-            let bytes = svg::write(&measured, MARGIN)?.into_bytes();
-            Ok(file(
-                "stiffener.svg",
-                "the piece at full scale, for drawing programs and lasers",
-                bytes,
-            ))
+            Ok(svg::write(&measured, MARGIN)?.into_bytes())
         }),
-        Box::new(|| {
-            let bytes = dxf::write(&drawing)?;
-            Ok(file("stiffener.dxf", "the piece at full scale, for cutting tables", bytes))
+        maker("stiffener.dxf", "the piece at full scale, for cutting tables", || {
+            Ok(dxf::write(drawing)?)
         }),
-        Box::new(|| {
-            let bytes = svg::write(&strain_picture::draw(stiffener), MARGIN)?.into_bytes();
-            Ok(file("strain.svg", "where the material stretches and where it has fullness", bytes))
+        maker("strain.svg", "where the material stretches and where it has fullness", || {
+            Ok(svg::write(&strain_picture::draw(stiffener), MARGIN)?.into_bytes())
         }),
-        Box::new(|| {
+        maker("report.json", "dimensions, checks and strain, for other programs", || {
             let mut bytes = serde_json::to_vec_pretty(&drafted.report)?;
             bytes.push(b'\n');
-            Ok(file("report.json", "dimensions, checks and strain, for other programs", bytes))
+            Ok(bytes)
         }),
-        Box::new(|| {
-            Ok(file(
-                "surfaces/on-last.obj",
-                "the wall of the piece on the bare last",
-                surfaces::on_last(stiffener),
-            ))
+        maker("surfaces/on-last.obj", "the wall of the piece on the bare last", || {
+            Ok(surfaces::on_last(stiffener))
         }),
-        Box::new(|| {
-            Ok(file(
-                "surfaces/where-it-lies.obj",
-                "the same outside the lining",
-                surfaces::where_it_lies(stiffener),
-            ))
+        maker("surfaces/where-it-lies.obj", "the same outside the lining", || {
+            Ok(surfaces::where_it_lies(stiffener))
         }),
-        Box::new(|| Ok(file("surfaces/flat.obj", "the same laid flat", surfaces::flat(stiffener)))),
-        Box::new(|| {
-            Ok(file(
-                "surfaces/last.obj",
-                "the last, standing, in mm",
-                surfaces::last(&drafted.last),
-            ))
+        maker("surfaces/flat.obj", "the same laid flat", || Ok(surfaces::flat(stiffener))),
+        maker("surfaces/last.obj", "the last, standing, in mm", || {
+            Ok(surfaces::last(&drafted.last))
         }),
-    ];
-    makers.par_iter().map(|make| make()).collect()
+    ]);
+    all
 }

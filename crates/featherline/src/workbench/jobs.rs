@@ -7,7 +7,6 @@ use axum::extract::{Path, State};
 use axum::http::StatusCode;
 use axum::response::IntoResponse;
 use geometry::mesh::TriMesh;
-use geometry::mesh::write::write_stl_binary;
 use geometry::read::read_mesh_bytes;
 use serde::{Deserialize, Serialize};
 use shoe::foot::Foot;
@@ -139,13 +138,10 @@ pub(super) async fn demo(
 
 /// Makes the demo in a workshop that has none.
 pub(super) fn make_demo(workshop: &Workshop) -> anyhow::Result<JobFolder> {
-    let Invented { new, mesh } = demo::invented()?;
-    let mut bytes = Vec::new();
-    write_stl_binary(&mesh, &mut bytes)?;
-    // The file has single precision.
-    let mesh = read_mesh_bytes(demo::FILE, &bytes)?.value.mesh;
+    let Invented { new, file } = demo::invented()?;
+    let mesh = read_mesh_bytes(demo::FILE, &file)?.value.mesh;
     let folder = workshop.folder().join(demo::FOLDER);
-    Ok(JobFolder::create_with(&folder, demo::FILE, &bytes, &standing(new, &mesh)?)?)
+    Ok(JobFolder::create_with(&folder, demo::FILE, &file, &standing(new, &mesh)?)?)
 }
 
 /// What a copy is to be called.

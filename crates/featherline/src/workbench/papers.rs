@@ -6,7 +6,7 @@ use axum::Json;
 use axum::extract::{Path, RawQuery, State};
 use axum::http::header::{CONTENT_DISPOSITION, CONTENT_TYPE};
 use axum::response::IntoResponse;
-use cutting::pdf::{self, Paper, TileOptions};
+use cutting::pdf::{self, TileOptions};
 use serde::Serialize;
 use shoe::stiffener::piece;
 
@@ -67,16 +67,15 @@ pub(super) async fn list(
             bytes: file.bytes.len(),
         });
         let drawing = piece::draw(&drafted.stiffener, &drafted.report.job);
-        let tiles = [(Paper::A4, "stiffener-a4.pdf"), (Paper::Letter, "stiffener-letter.pdf")];
-        let tiles = tiles.map(|(paper, file)| {
-            let tiled = pdf::write_tiled(&drawing, paper, TileOptions::default())
+        let tiles = papers::TILED.map(|(paper, file)| {
+            let layout = pdf::tile_layout(&drawing, paper, TileOptions::default())
                 .map_err(|error| Refusal::bad(&error))?;
-            let sheets = tiled.layout.tiles.iter().map(|tile| SheetTold {
+            let sheets = layout.tiles.iter().map(|tile| SheetTold {
                 name: tile.name.clone(),
                 low: v2(tile.low),
                 high: v2(tile.high),
             });
-            let words = tiled.layout.to_string();
+            let words = layout.to_string();
             Ok(TilesTold { file, paper: paper.name(), words, sheets: sheets.collect() })
         });
         let tiles = tiles.into_iter().collect::<Result<_, Refusal>>()?;
@@ -94,8 +93,7 @@ pub(super) async fn file(
     let desk = bench.desk(&job)?;
     aside(move || {
         let drafted = desk.drafted().map_err(refused)?;
-        let files = papers::make(&drafted).map_err(|error| failed(&error))?;
-        let file = files.into_iter().find(|file| file.name == name);
+        let file = papers::make_one(&drafted, &name).map_err(|error| failed(&error))?;
         let file = file.ok_or_else(|| Refusal::missing("there is no such file"))?;
         let keep = query.is_some_and(|query| query == "keep");
         let plain = file.name.rsplit('/').next().unwrap_or(file.name);

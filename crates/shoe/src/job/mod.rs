@@ -11,14 +11,16 @@ mod error;
 mod folder;
 mod history;
 mod keys;
+mod refused;
 mod settings;
 mod template;
 mod upgrade;
 
 pub use command::{Command, CommandError};
 pub use error::SettingsError;
-pub use folder::{CreateError, EditError, JobFolder, OpenError, SaveError, StepError, mesh_name};
+pub use folder::{JobFolder, mesh_name};
 pub use keys::{Holding, keys};
+pub use refused::{CreateError, EditError, OpenError, SaveError, StepError};
 pub use settings::{Face, Job, Last, Marks, Stiffener, Topline, ToplineHeight, Wearer, Wing};
 pub use template::NewJob;
 

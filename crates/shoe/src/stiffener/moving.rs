@@ -10,7 +10,7 @@ use glam::{DMat2, DVec2, DVec3};
 use super::chart::Chart;
 use super::edge::TopEdge;
 use super::ground::Ground;
-use super::plane_line::{PlaneLine, shares};
+use super::plane_line::{PlaneLine, lengths, shares};
 use super::shape::{ROUGHNESS, Shape};
 use super::wall::{self, Wall, WallError};
 
@@ -264,7 +264,7 @@ fn slid(home: &[DVec2], line: &PlaneLine, from: f64, to: f64, fixed: Fixed) -> V
     let shares = shares(home);
     let along = |share: f64| from + (to - from) * share;
     let last = home.len() - 1;
-    let length = PlaneLine::new(home.to_vec()).length();
+    let length = lengths(home)[last];
     let giving = (GIVING / length.max(f64::MIN_POSITIVE)).min(MOST_GIVING);
     let turn = match fixed {
         Fixed::Neither => return shares.into_iter().map(along).collect(),

@@ -95,6 +95,33 @@ pub fn write_tiled(
     paper: Paper,
     options: TileOptions,
 ) -> Result<Tiled, TileError> {
+    let Plan { frame, layout, square } = fewest(drawing, paper, options)?;
+    let mut pages = Vec::with_capacity(layout.pages());
+    if layout.cover {
+        pages.push(cover::page(drawing, &frame, &layout));
+    }
+    let marks = sheet::marks(&layout, options.overlap);
+    pages.extend(layout.tiles.iter().map(|tile| {
+        let canvas = sheet::draw(drawing, &frame, &layout, tile, &marks, square);
+        Page { width: frame.size.x, height: frame.size.y, canvas }
+    }));
+    Ok(Tiled { bytes: assemble(&drawing.title, pages), layout })
+}
+
+/// Which sheets [`write_tiled`] spreads the drawing over.
+///
+/// # Errors
+/// As [`write_tiled`].
+pub fn tile_layout(
+    drawing: &Drawing,
+    paper: Paper,
+    options: TileOptions,
+) -> Result<TileLayout, TileError> {
+    Ok(fewest(drawing, paper, options)?.layout)
+}
+
+/// The way to lay the sheets, upright or lying, that takes fewer.
+fn fewest(drawing: &Drawing, paper: Paper, options: TileOptions) -> Result<Plan, TileError> {
     unwritable::check(drawing)?;
     let TileOptions { margin, overlap } = options;
     if !(5.0..=40.0).contains(&margin) || !(8.0..=40.0).contains(&overlap) {
@@ -104,37 +131,26 @@ pub fn write_tiled(
     let bounds = extent::bounds(drawing).unwrap_or_default();
     let frames = [true, false].map(|upright| Frame::new(paper, upright, options));
     let fewest = frames
-        .iter()
+        .into_iter()
         .filter_map(|frame| plan(frame, bounds, &content))
         // The first of equals is taken: upright.
         .min_by_key(|plan| plan.layout.pages());
-    let Some(Plan { frame, layout, square }) = fewest else {
+    fewest.ok_or_else(|| {
         let (width, height) = (bounds.1 - bounds.0).into();
-        return Err(TileError::TooManyTiles { paper: paper.name(), width, height });
-    };
-
-    let mut pages = Vec::with_capacity(layout.pages());
-    if layout.cover {
-        pages.push(cover::page(drawing, frame, &layout));
-    }
-    let marks = sheet::marks(&layout, overlap);
-    pages.extend(layout.tiles.iter().map(|tile| {
-        let canvas = sheet::draw(drawing, frame, &layout, tile, &marks, square);
-        Page { width: frame.size.x, height: frame.size.y, canvas }
-    }));
-    Ok(Tiled { bytes: assemble(&drawing.title, pages), layout })
+        TileError::TooManyTiles { paper: paper.name(), width, height }
+    })
 }
 
 /// One way to lay the sheets.
-struct Plan<'a> {
-    frame: &'a Frame,
+struct Plan {
+    frame: Frame,
     layout: TileLayout,
     /// Lower left corner of the check square, where the only sheet has room for it.
     square: Option<DVec2>,
 }
 
-fn plan<'a>(frame: &'a Frame, bounds: (DVec2, DVec2), content: &Content) -> Option<Plan<'a>> {
-    let mut layout = layout::lay(frame, bounds, content)?;
+fn plan(frame: Frame, bounds: (DVec2, DVec2), content: &Content) -> Option<Plan> {
+    let mut layout = layout::lay(&frame, bounds, content)?;
     let square = match layout.tiles.as_slice() {
         [only] => content.free_square(only),
         _ => None,

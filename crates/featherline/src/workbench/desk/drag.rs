@@ -11,8 +11,8 @@ use super::{Desk, EditRefused};
 use crate::workbench::told::last::{TURNING, follows, rows};
 use crate::workbench::trouble::Trouble;
 
-/// Numbers are dragged to this much, mm: what a ruler shows is half of it.
-const STEP: f64 = 0.1;
+/// Numbers are dragged to so many parts of a millimetre: what a ruler shows is half of one.
+const PER_MM: f64 = 10.0;
 
 /// Places are kept to this much, mm.
 const PLACE_STEP: f64 = 0.001;
@@ -75,8 +75,7 @@ impl Desk {
 
     /// The number of `key`, aimed at `value` as a ruler can tell it.
     pub(in crate::workbench) fn aim_number(&self, key: &str, value: f64) -> Result<Aim, Trouble> {
-        let value = (value / STEP).round() * STEP;
-        let value = (value * 10.0).round() / 10.0;
+        let value = (value * PER_MM).round() / PER_MM;
         self.understand(key, &value.to_string())?;
         Ok(Aim::Entry { key: key.to_owned(), value })
     }

@@ -7,7 +7,7 @@ use std::sync::{Arc, PoisonError};
 use std::time::SystemTime;
 
 use geometry::surface::{Pick, Surface};
-use geometry::warned::Warned;
+use geometry::warned::{Warned, Warning};
 use shoe::draft::{DraftError, Drafted, draft_on, given};
 use shoe::job::Job;
 use shoe::last::measure::measure;
@@ -181,24 +181,19 @@ fn work_out(
     let at_the_last =
         |error: &dyn std::error::Error| PlacedTrouble { trouble: Trouble::of(error), step: "last" };
     let stamp = Stamp::of(mesh);
-    let known = kept.scan.as_ref().is_some_and(|(read, _)| *read == stamp && stamp.is_some());
-    if !known {
-        desk.now("reading the scan");
-        kept.scan = None;
-        desk.lock().worked.stood = None;
-        let scan = geometry::read::read_mesh(mesh).map_err(|e| at_the_last(&e))?.value.mesh;
-        desk.lock().worked.read = Some(bytes::mesh(&scan).into());
-        desk.changed.notify_all();
-        desk.now("mending the scan");
-        let workpiece = Workpiece::new(&scan).map_err(|e| at_the_last(&e))?;
-        kept.scan = Some((stamp, workpiece));
-    }
-    let Some((_, workpiece)) = &mut kept.scan else {
-        // It was put there just now.
-        return Err(PlacedTrouble {
-            trouble: Trouble::new("the scan is not there", "open the job again"),
-            step: "last",
-        });
+    kept.scan.take_if(|(read, _)| stamp.is_none() || *read != stamp);
+    let workpiece = match &mut kept.scan {
+        Some((_, workpiece)) => workpiece,
+        none => {
+            desk.now("reading the scan");
+            desk.lock().worked.stood = None;
+            let scan = geometry::read::read_mesh(mesh).map_err(|e| at_the_last(&e))?.value.mesh;
+            desk.lock().worked.read = Some(bytes::mesh(&scan).into());
+            desk.changed.notify_all();
+            desk.now("mending the scan");
+            let workpiece = Workpiece::new(&scan).map_err(|e| at_the_last(&e))?;
+            &mut none.insert((stamp, workpiece)).1
+        }
     };
     let given = given(job);
     let stood = desk.lock().worked.stood.clone().filter(|stood| stood.given == given);
@@ -217,7 +212,10 @@ fn work_out(
         }
     };
     desk.now("drawing the stiffener and laying it flat");
-    let drafted = draft_on(job, stood.standing.clone()).map_err(|error| placed(&error))?.value;
+    let Warned { value: Standing { last, repairs, .. }, warnings } = &stood.standing;
+    let repaired = repairs.iter().cloned().map(Warning::from);
+    let warnings = repaired.chain(warnings.iter().cloned()).collect();
+    let drafted = draft_on(job, last.clone(), warnings).map_err(|error| placed(&error))?.value;
     let surface = Surface::new(&drafted.last.mesh).map_err(|e| at_the_last(&e))?;
     let line = &drafted.last.marks.feather_line.points;
     let chart = Chart::new(&surface, line, drafted.last.foot).map_err(|e| at_the_last(&e))?;
