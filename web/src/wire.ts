@@ -265,7 +265,7 @@ export interface CheckTold {
 export interface PieceTold {
   tell: "piece";
   revision: number;
-  /** The drag it belongs to; null for the piece as it is cut. */
+  /** The drag it belongs to; 0 where it runs ahead of an edit; null for the piece as it is cut. */
   drag: number | null;
   /** Limits of the material in percent: stretch, and compression (as a positive number). */
   limits: { material: string; stretch: number; compress: number } | null;

@@ -154,8 +154,13 @@ export class Bench {
 
   #pieceTold(piece: Piece): void {
     if (piece.drag === null) this.#settled = piece;
-    else if (!this.hands.holds(piece.drag)) return;
+    else if (piece.drag === 0 ? !this.#runsAhead(piece) : !this.hands.holds(piece.drag)) return;
     this.piece = piece;
+  }
+
+  /** Whether a piece shows an edit before it is worked out, and nothing in the hand shows more. */
+  #runsAhead(piece: Piece): boolean {
+    return this.hands.held === null && piece.revision > (this.#settled?.revision ?? Infinity);
   }
 
   #does(doing: string | null): void {

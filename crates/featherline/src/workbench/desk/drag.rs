@@ -7,7 +7,7 @@ use shoe::stiffener::limits::Landmarks;
 use tokio::sync::mpsc::UnboundedSender;
 
 use super::follow::{Pull, Shown};
-use super::{Desk, EditRefused};
+use super::{Desk, EditRefused, Open, Told};
 use crate::workbench::told::last::{TURNING, follows, rows};
 use crate::workbench::trouble::Trouble;
 
@@ -16,6 +16,9 @@ const PER_MM: f64 = 10.0;
 
 /// Places are kept to this much, mm.
 const PLACE_STEP: f64 = 0.001;
+
+/// The drag of a piece that runs ahead of an edit; windows count theirs from 1.
+const NO_DRAG: u64 = 0;
 
 /// What is dragged, and where to.
 #[derive(Debug, Clone, PartialEq)]
@@ -107,8 +110,30 @@ impl Desk {
         if following.can_show(&brief) {
             let landmarks = landmarks(last, &job, mark);
             let (revision, answer) = (open.revision, answer.clone());
+            // A window that was closed needs no answer.
+            let answer = Box::new(move |shown| drop(answer.send(shown)));
             following.pull(Pull { drag, revision, brief, landmarks, answer });
         }
+    }
+
+    /// Shows every window at once what an edit makes of the piece, where the last stands as before;
+    /// the piece as it is cut comes behind it.
+    pub(super) fn run_ahead(&self, open: &Open) {
+        let (Some(following), Some(given)) = (&open.following, open.worked.given()) else { return };
+        let job = open.folder.job();
+        let brief = job.brief();
+        if *given != shoe::draft::given(job) || !following.can_show(&brief) {
+            return;
+        }
+        let landmarks = landmarks(&following.drafted().last, job, None);
+        let tell = self.tell.clone();
+        let answer = Box::new(move |shown| {
+            // Why there is no piece is told when it was worked out; and nobody need be looking.
+            if let Shown::Piece(bytes) = shown {
+                drop(tell.send(Told::Bytes(bytes.into())));
+            }
+        });
+        following.pull(Pull { drag: NO_DRAG, revision: open.revision, brief, landmarks, answer });
     }
 
     /// Turns what was dragged into an edit.

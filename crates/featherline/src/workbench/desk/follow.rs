@@ -2,6 +2,7 @@
 //! millimetre of the piece as it is cut.
 
 use std::sync::Arc;
+use std::sync::atomic::{AtomicBool, Ordering};
 use std::sync::mpsc::{Receiver, Sender, channel};
 
 use geometry::surface::Surface;
@@ -12,7 +13,6 @@ use shoe::stiffener::edge::TopEdge;
 use shoe::stiffener::limits::Landmarks;
 use shoe::stiffener::wall::Wall;
 use shoe::stiffener::{Ground, Moving, Stiffener};
-use tokio::sync::mpsc::UnboundedSender;
 
 use crate::workbench::told::piece;
 use crate::workbench::trouble::Trouble;
@@ -31,22 +31,31 @@ pub(super) struct Pull {
     pub(super) revision: u64,
     pub(super) brief: Brief,
     pub(super) landmarks: Landmarks,
-    pub(super) answer: UnboundedSender<Shown>,
+    pub(super) answer: Box<dyn Fn(Shown) + Send>,
 }
 
 /// A thread that follows drags of one piece. It ends when this is dropped.
 pub(super) struct Following {
     drafted: Arc<Drafted>,
     pulls: Sender<Pull>,
+    /// Set when a newer piece took this one's place: what still waits is of no more use.
+    over: Arc<AtomicBool>,
+}
+
+impl Drop for Following {
+    fn drop(&mut self) {
+        self.over.store(true, Ordering::Relaxed);
+    }
 }
 
 impl Following {
     /// Begins to make ready for drags of the piece of the job `name`; pulls wait meanwhile.
     pub(super) fn start(drafted: Arc<Drafted>, name: String) -> Self {
         let (pulls, taken) = channel();
-        let its = drafted.clone();
-        std::thread::spawn(move || follow(&its, &name, &taken));
-        Self { drafted, pulls }
+        let over = Arc::new(AtomicBool::new(false));
+        let (its, ended) = (drafted.clone(), over.clone());
+        std::thread::spawn(move || follow(&its, &name, &taken, &ended));
+        Self { drafted, pulls, over }
     }
 
     /// The piece that it begins from.
@@ -68,7 +77,12 @@ impl Following {
 }
 
 /// Follows until nobody pulls any more; gives up where the last leaves no room about the piece.
-fn follow(drafted: &Drafted, name: &str, pulls: &Receiver<Pull>) -> Option<()> {
+fn follow(
+    drafted: &Drafted,
+    name: &str,
+    pulls: &Receiver<Pull>,
+    over: &AtomicBool,
+) -> Option<()> {
     let (last, piece) = (&drafted.last, &drafted.stiffener);
     let surface = Surface::new(&last.mesh).ok()?;
     let chart = Chart::new(&surface, &last.marks.feather_line.points, last.foot).ok()?;
@@ -83,9 +97,11 @@ fn follow(drafted: &Drafted, name: &str, pulls: &Receiver<Pull>) -> Option<()> {
     let mut moving = Moving::begin(&chart, &ground, &piece.edge, wall).ok()?;
     while let Ok(first) = pulls.recv() {
         let pull = pulls.try_iter().last().unwrap_or(first);
+        if over.load(Ordering::Relaxed) {
+            break;
+        }
         let shown = show(drafted, name, &chart, &mut moving, &pull);
-        // A window that was closed needs no answer.
-        let _ = pull.answer.send(shown);
+        (pull.answer)(shown);
     }
     Some(())
 }

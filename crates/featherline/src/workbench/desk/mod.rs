@@ -170,6 +170,7 @@ impl Desk {
         open.doing = Some(TO_BE_DONE.to_owned());
         self.send(self.state_of(open));
         self.send(doing(Some(TO_BE_DONE)));
+        self.run_ahead(open);
         self.changed.notify_all();
     }
 

@@ -63,6 +63,11 @@ impl Worked {
         self.stood.as_ref().map(|stood| &stood.standing.value.last)
     }
 
+    /// What was said about the last that stands.
+    pub(super) fn given(&self) -> Option<&Given> {
+        self.stood.as_ref().map(|stood| &stood.given)
+    }
+
     pub(super) fn pick(&self) -> Option<&Pick> {
         self.stood.as_ref().map(|stood| &stood.pick)
     }
