@@ -250,7 +250,7 @@ def test_a_mark_far_off_the_last_proves_nothing(bench, job):
 
 def test_a_child_without_ankle_heights(bench, job):
     bench.done("set", "job", "last.size", "UK child 10")
-    message = bench.refused("draft", "job", says=["UK child 10", "ankle", "Measure", "[wearer]"])
+    message = bench.refused("draft", "job", says=["UK child 10", "ankle", "Measure", "wearer.ankle_medial"])
     assert "no rule" in message and not (job / "patterns").exists()
     bench.done("set", "job", "wearer.ankle_medial", "42")
     bench.refused("draft", "job", says=["UK child 10", "outside ankle", "Measure"])

@@ -62,6 +62,9 @@ def test_values_as_typed(bench):
             told = typed(text, keep=True)
             assert told["tell"] == "refused", text
             assert told["trouble"]["message"]
+            # In the words of the bench: with the entry to go to, and no file or line.
+            assert told["trouble"]["entries"] == ["stiffener.thickness"]
+            assert "job.toml" not in told["trouble"]["message"]
         assert window.entry("stiffener.thickness")["entered"] is None
         assert typed("2,2 mm", keep=True)["tell"] == "done"
         window.until(lambda told: told["tell"] == "state")
@@ -137,6 +140,8 @@ def test_what_cannot_be_drawn_is_told_with_its_station(bench):
         trouble = window.state["trouble"]
         assert trouble["step"] == "stiffener"
         assert "conflict by" in trouble["trouble"]["message"]
+        mended = ["stiffener.medial.end_height", "stiffener.medial.ceiling"]
+        assert trouble["trouble"]["entries"] == mended
         assert window.piece["revision"] == before, "the piece before is still shown"
         window.ask(say="undo")
         window.settled()

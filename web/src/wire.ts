@@ -24,6 +24,8 @@ export type Vec3 = [number, number, number];
 export interface Trouble {
   message: string;
   hint: string | null;
+  /** The keys of the entries and marks that it speaks of, the nearest to hand first. */
+  entries: string[];
 }
 
 /** The jobs in the workshop folder. */
@@ -221,6 +223,8 @@ export interface Notice {
   place: string;
   message: string;
   hint: string;
+  /** The entry or mark at which it is mended, where there is one. */
+  entry: string | null;
 }
 
 export interface ReportTold {

@@ -53,6 +53,14 @@ impl Foot {
 impl Side {
     /// Both sides, the inside first.
     pub const BOTH: [Side; 2] = [Side::Medial, Side::Lateral];
+
+    /// The word for it in the keys of `job.toml`.
+    pub const fn key(self) -> &'static str {
+        match self {
+            Side::Medial => "medial",
+            Side::Lateral => "lateral",
+        }
+    }
 }
 
 impl fmt::Display for Foot {

@@ -12,7 +12,7 @@ export class Troubled extends Error {
 /** The trouble in whatever was thrown; null message where the program did not answer at all. */
 export function troubleOf(thrown: unknown, unreachable: string): Trouble {
   if (thrown instanceof Troubled) return thrown.trouble;
-  return { message: unreachable, hint: null };
+  return { message: unreachable, hint: null, entries: [] };
 }
 
 const inPath = encodeURIComponent;
@@ -74,5 +74,5 @@ function posted(body: unknown): RequestInit {
 function said(body: unknown, status: number): Error {
   const trouble = body as Partial<Trouble> | null;
   if (typeof trouble?.message !== "string") return new Error(`status ${status}`);
-  return new Troubled({ message: trouble.message, hint: trouble.hint ?? null });
+  return new Troubled({ message: trouble.message, hint: trouble.hint ?? null, entries: trouble.entries ?? [] });
 }

@@ -75,8 +75,7 @@ pub(super) async fn make(
             let message = "the scan is not on the table any more";
             Refusal(StatusCode::GONE, Trouble::new(message, "hand it over once more"))
         })?;
-        let typed =
-            |key: &str, text: &str| Command::parse(key, text).map_err(|error| Refusal::bad(&error));
+        let typed = |key: &str, text: &str| Command::parse(key, text).map_err(Refusal::bad);
         let Command::Size(size) = typed("last.size", &wanted.size)? else { return Err(odd()) };
         let heel_height = match wanted.heel_height.trim() {
             "" => None,
@@ -99,9 +98,9 @@ pub(super) async fn make(
         // Names come from other people's disks: only the ending counts.
         let folder = bench.workshop.free_for(&new.name);
         let file = shoe::job::mesh_name(scan.file.as_ref());
-        let made = standing(new, &scan.mesh).map_err(|error| Refusal::bad(&error))?;
+        let made = standing(new, &scan.mesh).map_err(Refusal::bad)?;
         let made = JobFolder::create_with(&folder, &file, &scan.bytes, &made);
-        Ok((StatusCode::CREATED, Made::of(&made.map_err(|error| Refusal::bad(&error))?)))
+        Ok((StatusCode::CREATED, Made::of(&made.map_err(Refusal::bad)?)))
     })
     .await
 }
@@ -129,7 +128,7 @@ pub(super) async fn demo(
         }
         let made = make_demo(&bench.workshop).map_err(|error| {
             let message = format!("{error:#}");
-            Refusal(StatusCode::INTERNAL_SERVER_ERROR, Trouble { message, hint: None })
+            Refusal(StatusCode::INTERNAL_SERVER_ERROR, Trouble::plain(message))
         })?;
         Ok((StatusCode::CREATED, Made::of(&made)))
     })
@@ -159,9 +158,9 @@ pub(super) async fn copy(
     aside(move || {
         let missing = || Refusal::missing(format!("there is no job \"{job}\""));
         let folder = bench.workshop.job(&job).ok_or_else(missing)?;
-        let from = JobFolder::open(&folder).map_err(|error| Refusal::bad(&error))?.value;
+        let from = JobFolder::open(&folder).map_err(Refusal::bad)?.value;
         let to = bench.workshop.free_for(&called.job);
-        let made = from.copy_to(&to, &called.job).map_err(|error| Refusal::bad(&error))?;
+        let made = from.copy_to(&to, &called.job).map_err(Refusal::bad)?;
         Ok((StatusCode::CREATED, Made::of(&made)))
     })
     .await

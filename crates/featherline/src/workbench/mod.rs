@@ -9,6 +9,7 @@ mod guard;
 mod jobs;
 mod page;
 mod papers;
+mod plain;
 mod scans;
 pub(crate) mod serve;
 mod socket;
@@ -66,7 +67,7 @@ impl Workbench {
         if let Some(desk) = desks.get(name) {
             return Ok(desk.clone());
         }
-        let desk = Desk::open(name, &folder).map_err(|error| Refusal::bad(&error))?;
+        let desk = Desk::open(name, &folder).map_err(Refusal::bad)?;
         desks.insert(name.to_owned(), desk.clone());
         Ok(desk)
     }

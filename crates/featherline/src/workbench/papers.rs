@@ -44,7 +44,7 @@ struct SheetTold {
 }
 
 fn failed(error: &anyhow::Error) -> Refusal {
-    let trouble = Trouble { message: format!("{error:#}"), hint: None };
+    let trouble = Trouble::plain(format!("{error:#}"));
     Refusal(axum::http::StatusCode::UNPROCESSABLE_ENTITY, trouble)
 }
 
@@ -69,7 +69,7 @@ pub(super) async fn list(
         let drawing = piece::draw(&drafted.stiffener, &drafted.report.job);
         let tiles = papers::TILED.map(|(paper, file)| {
             let layout = pdf::tile_layout(&drawing, paper, TileOptions::default())
-                .map_err(|error| Refusal::bad(&error))?;
+                .map_err(|error| Refusal::bad(Trouble::of(&error)))?;
             let sheets = layout.tiles.iter().map(|tile| SheetTold {
                 name: tile.name.clone(),
                 low: v2(tile.low),

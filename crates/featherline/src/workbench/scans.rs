@@ -51,7 +51,7 @@ pub(super) async fn put(
     body: Bytes,
 ) -> Result<Json<ScanRead>, Refusal> {
     aside(move || {
-        let read = read_mesh_bytes(&file, &body).map_err(|error| Refusal::bad(&error))?;
+        let read = read_mesh_bytes(&file, &body).map_err(Refusal::bad)?;
         let warnings = read.warnings.iter().map(Notice::from).collect();
         let (mesh, unit) = (read.value.mesh, read.value.unit);
         let triangles = mesh.triangles.len();

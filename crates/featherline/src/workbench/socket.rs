@@ -125,15 +125,16 @@ fn hear(desk: &Desk, drags: &mut Drags, text: &str, answer: &UnboundedSender<Sho
             return vec![refused(id.unwrap_or(0), &trouble)];
         }
     };
-    let of = |error: EditRefused| Trouble::of(&error);
     match said {
-        Said::Edit { id, commands } => vec![done(id, desk.edit(&commands).map_err(of), None)],
-        Said::Undo { id } => vec![done(id, desk.undo().map_err(of), None)],
-        Said::Redo { id } => vec![done(id, desk.redo().map_err(of), None)],
+        Said::Edit { id, commands } => {
+            vec![done(id, desk.edit(&commands).map_err(Trouble::from), None)]
+        }
+        Said::Undo { id } => vec![done(id, desk.undo().map_err(Trouble::from), None)],
+        Said::Redo { id } => vec![done(id, desk.redo().map_err(Trouble::from), None)],
         Said::Typed { id, key, text, keep } => match desk.understand(&key, &text) {
             Ok(command) if keep => {
                 let words = in_words(&command);
-                vec![done(id, desk.edit(&[command]).map_err(of), Some(words))]
+                vec![done(id, desk.edit(&[command]).map_err(Trouble::from), Some(words))]
             }
             Ok(command) => vec![Told::json(&json!({
                 "tell": "understood", "id": id, "value": command.value(), "words": in_words(&command),
@@ -146,7 +147,7 @@ fn hear(desk: &Desk, drags: &mut Drags, text: &str, answer: &UnboundedSender<Sho
                 Some(aim) => desk.let_go(&aim),
                 None => Err(EditRefused::NothingDragged),
             };
-            vec![done(id, outcome.map_err(of), None)]
+            vec![done(id, outcome.map_err(Trouble::from), None)]
         }
         Said::Leave { drag } => {
             drags.leave(drag);

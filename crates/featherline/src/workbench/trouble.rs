@@ -10,6 +10,8 @@ use serde::Serialize;
 pub(super) struct Trouble {
     pub(super) message: String,
     pub(super) hint: Option<String>,
+    /// The keys of the entries and marks that it speaks of; the page names them and leads there.
+    pub(super) entries: Vec<String>,
 }
 
 impl Trouble {
@@ -21,11 +23,16 @@ impl Trouble {
             message += &format!(": {inner}");
             cause = inner.source();
         }
-        Self { message, hint: None }
+        Self::plain(message)
+    }
+
+    /// A message that says itself what to do.
+    pub(super) fn plain(message: String) -> Self {
+        Self { message, hint: None, entries: Vec::new() }
     }
 
     pub(super) fn new(message: impl Into<String>, hint: impl Into<String>) -> Self {
-        Self { message: message.into(), hint: Some(hint.into()) }
+        Self { message: message.into(), hint: Some(hint.into()), entries: Vec::new() }
     }
 }
 
@@ -34,8 +41,8 @@ impl Trouble {
 pub(super) struct Refusal(pub(super) StatusCode, pub(super) Trouble);
 
 impl Refusal {
-    pub(super) fn bad(error: &dyn std::error::Error) -> Self {
-        Self(StatusCode::UNPROCESSABLE_ENTITY, Trouble::of(error))
+    pub(super) fn bad(trouble: impl Into<Trouble>) -> Self {
+        Self(StatusCode::UNPROCESSABLE_ENTITY, trouble.into())
     }
 
     pub(super) fn missing(message: impl Into<String>) -> Self {

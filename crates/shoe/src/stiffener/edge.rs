@@ -89,7 +89,7 @@ pub enum EdgeError {
     Chart(#[from] ChartError),
     /// Two limits exclude each other.
     #[error(
-        "{upper} and {lower} cannot both be met: they conflict by {by:.1} mm at the {place}. Change one of them in job.toml"
+        "{upper} and {lower} cannot both be met: they conflict by {by:.1} mm at the {place}. Change one of them"
     )]
     Conflict {
         /// The one that asks for height.
@@ -100,17 +100,29 @@ pub enum EdgeError {
         by: f64,
         /// Where.
         place: String,
+        /// The keys in `job.toml` of what can be changed, the nearest to hand first.
+        keys: Vec<String>,
     },
     /// A wing has no room.
     #[error(
-        "the {side} wing would end {along_axis:.1} mm forward of the seat, which leaves no wing; check the {side} joint and the breast"
+        "the {side} wing would end {:.1} mm {} the seat, which leaves no wing; check the {side} joint and the breast",
+        along_axis.abs(),
+        if *along_axis < 0.0 { "behind" } else { "forward of" }
     )]
     NoWing {
         /// The side.
         side: Side,
-        /// Where it would end, mm along the axis.
+        /// Where it would end, mm along the axis, forward of the seat.
         along_axis: f64,
     },
+}
+
+/// The key of the back height in `job.toml`.
+const BACK_HEIGHT: &str = "stiffener.back_height";
+
+/// The key of the height of a wing's end in `job.toml`.
+fn end_height(side: Side) -> String {
+    format!("stiffener.{}.end_height", side.key())
 }
 
 impl TopEdge {
@@ -242,6 +254,7 @@ impl TopEdge {
                         lower: ceiling.in_words(i),
                         by,
                         place: self.at_the_back(ceiling),
+                        keys: vec![BACK_HEIGHT.into(), ceiling.key.clone()],
                     });
                 }
             }
@@ -266,6 +279,7 @@ impl TopEdge {
                         lower: ceiling.in_words(i),
                         by,
                         place: format!("{} wing", end.side),
+                        keys: vec![end_height(end.side), ceiling.key.clone()],
                     });
                 }
             }
@@ -341,6 +355,7 @@ impl TopEdge {
             || format!("the {side} wing, which ends {:.0} mm high", end.height),
             |c| format!("{} {:.1} mm", c.name, c.height),
         );
+        let limit = ceiling.map_or_else(|| end_height(side), |c| c.key.clone());
         let fall = self.back_height - self.heights[i].min(self.heights[i + 1]);
         Err(EdgeError::Conflict {
             upper: format!("back height {:.1} mm", self.back_height),
@@ -350,6 +365,7 @@ impl TopEdge {
                 "{side}, {:.0} mm from the centre back, where one smooth edge would have to fall too steeply",
                 self.samples[i].abs()
             ),
+            keys: vec![BACK_HEIGHT.into(), limit],
         })
     }
 }

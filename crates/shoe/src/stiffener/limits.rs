@@ -65,6 +65,8 @@ fn by_side(pair: (f64, f64), side: Side) -> f64 {
 pub struct Ceiling {
     /// What it is, such as `ceiling under the outside ankle`.
     pub name: String,
+    /// The key in `job.toml` of what sets it.
+    pub key: String,
     /// The side it acts on; none for the topline.
     pub side: Option<Side>,
     /// The height itself at its lowest, mm above the feather line.
@@ -101,7 +103,7 @@ pub enum LimitError {
     Chart(#[from] ChartError),
     /// No rule and no survey covers a child's ankles.
     #[error(
-        "size {size} is a child's: no rule and no survey says how high its ankles lie. Measure both ankles on the child and enter wearer.ankle_medial and wearer.ankle_lateral ([wearer] in job.toml); the {side} ankle is missing"
+        "size {size} is a child's: no rule and no survey says how high its ankles lie. Measure both ankles on the child and enter their heights (wearer.ankle_medial, wearer.ankle_lateral); that of the {side} ankle is missing"
     )]
     ChildAnkle {
         /// The size.
@@ -188,9 +190,14 @@ fn under_ankle(
         }
     }
     let name = format!("ceiling under the {side} ankle");
+    let key = match wing.wearer_ankle {
+        Some(_) => format!("wearer.ankle_{}", side.key()),
+        None => format!("stiffener.{}.ceiling", side.key()),
+    };
     let below = CLEARANCE + DRAWING_LOSS;
     Ok(Ceiling {
         name,
+        key,
         side: Some(side),
         below,
         height,
@@ -214,6 +221,7 @@ fn under_topline(chart: &Chart<'_, '_>, brief: &Brief, samples: &[f64]) -> Ceili
     let height = drawn.iter().fold(f64::INFINITY, |a, b| a.min(*b)) + brief.below_topline;
     Ceiling {
         name: "topline".into(),
+        key: "topline.back".into(),
         side: None,
         below: brief.below_topline,
         height,

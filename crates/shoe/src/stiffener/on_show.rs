@@ -70,10 +70,7 @@ pub fn handles(chart: &Chart<'_, '_>, piece: &Stiffener) -> Vec<Handle> {
     let mut all = Vec::new();
     all.extend(up(chart, piece, "stiffener.back_height".into(), edge.back_height, 0.0));
     for side in Side::BOTH {
-        let word = match side {
-            Side::Medial => "medial",
-            Side::Lateral => "lateral",
-        };
+        let word = side.key();
         let end = edge.end(side);
         let key = |what: &str| format!("stiffener.{word}.{what}");
         let ceiling = edge.ceilings.iter().find(|c| c.side == Some(side));
@@ -160,28 +157,29 @@ fn carried(piece: &Stiffener, vertex: u32, direction: DVec3) -> DVec2 {
 /// Where a check looks.
 #[derive(Debug, Clone, PartialEq)]
 pub struct CheckPlace {
-    /// On the bare last, mm.
-    pub at: DVec3,
-    /// On the flat piece, mm.
-    pub flat: DVec2,
+    /// On the bare last, mm; `None` for the whole last.
+    pub at: Option<DVec3>,
+    /// On the flat piece, mm; likewise.
+    pub flat: Option<DVec2>,
     /// The key of the number that mends it, where one does.
     pub key: Option<String>,
 }
 
-/// Where a check of the piece looks; `None` for one about the last or the whole piece.
+/// Where a check looks and what mends it; `None` for one about the whole piece.
 pub fn place_of(chart: &Chart<'_, '_>, piece: &Stiffener, check: &Check) -> Option<CheckPlace> {
     let wall = &piece.wall;
     let vertex = |v: u32, key: Option<&str>| CheckPlace {
-        at: wall.on_last.positions[v as usize],
-        flat: wall.flat[v as usize],
+        at: Some(wall.on_last.positions[v as usize]),
+        flat: Some(wall.flat[v as usize]),
         key: key.map(str::to_owned),
     };
     let place = check.place.as_str();
     let named = Side::BOTH.into_iter().find(|side| place.contains(&side.to_string()));
     if let Some(side) = named {
-        let word = if side == Side::Medial { "medial" } else { "lateral" };
+        let word = side.key();
         let (along, key) = if place.contains("wing end") {
-            (piece.edge.end(side).along, format!("stiffener.{word}.behind_joint"))
+            let what = if check.name.contains("height") { "end_height" } else { "behind_joint" };
+            (piece.edge.end(side).along, format!("stiffener.{word}.{what}"))
         } else {
             let key = if place.contains("ankle") && check.name.starts_with("place") {
                 format!("marks.ankle_{word}")
@@ -198,6 +196,10 @@ pub fn place_of(chart: &Chart<'_, '_>, piece: &Stiffener, check: &Check) -> Opti
     }
     let back = wall.centre_back.as_slice();
     match place {
+        "the last" => {
+            let key = if check.name.contains("size") { "last.size" } else { "last.foot" };
+            Some(CheckPlace { at: None, flat: None, key: Some(key.into()) })
+        }
         "centre back" => Some(vertex(*back.last()?, Some("stiffener.back_height"))),
         "top edge" => Some(vertex(*back.last()?, None)),
         "bulge of the heel" => Some(vertex(*back.get(back.len() / 2)?, Some("stiffener.kind"))),

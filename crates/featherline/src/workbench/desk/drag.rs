@@ -66,9 +66,9 @@ impl Desk {
         sight: Sight,
     ) -> Result<Option<Aim>, Trouble> {
         // Any place will do to ask whether there is such a mark.
-        Command::parse(key, "0 0 0").map_err(|error| Trouble::of(&error))?;
+        Command::parse(key, "0 0 0")?;
         let open = self.lock();
-        let pick = open.worked.pick().ok_or_else(|| Trouble::of(&EditRefused::NotStanding))?;
+        let pick = open.worked.pick().ok_or(EditRefused::NotStanding)?;
         let at = match sight {
             Sight::Ray(from, along) => pick.ray(from, along),
             Sight::Near(place) => pick.nearest(place),

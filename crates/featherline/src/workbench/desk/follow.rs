@@ -77,12 +77,7 @@ impl Following {
 }
 
 /// Follows until nobody pulls any more; gives up where the last leaves no room about the piece.
-fn follow(
-    drafted: &Drafted,
-    name: &str,
-    pulls: &Receiver<Pull>,
-    over: &AtomicBool,
-) -> Option<()> {
+fn follow(drafted: &Drafted, name: &str, pulls: &Receiver<Pull>, over: &AtomicBool) -> Option<()> {
     let (last, piece) = (&drafted.last, &drafted.stiffener);
     let surface = Surface::new(&last.mesh).ok()?;
     let chart = Chart::new(&surface, &last.marks.feather_line.points, last.foot).ok()?;
@@ -113,20 +108,19 @@ fn show(
     moving: &mut Moving<'_>,
     pull: &Pull,
 ) -> Shown {
-    let not =
-        |error: &dyn std::error::Error| Shown::Not { drag: pull.drag, trouble: Trouble::of(error) };
+    let not = |trouble: Trouble| Shown::Not { drag: pull.drag, trouble };
     let edge = match TopEdge::design(chart, &pull.brief, &pull.landmarks) {
         Ok(edge) => edge,
-        Err(error) => return not(&error),
+        Err(error) => return not(error.into()),
     };
     let wall = match moving.follow(&edge) {
         Ok(wall) => wall,
-        Err(error) => return not(&error),
+        Err(error) => return not(Trouble::of(&error)),
     };
     let placed = drafted.stiffener.ankles_placed;
     let (foot, marks) = (drafted.last.foot, &pull.landmarks);
     match Stiffener::about(foot, &pull.brief, marks, placed, edge, wall) {
         Ok(piece) => Shown::Piece(piece::tell(chart, &piece, name, pull.revision, Some(pull.drag))),
-        Err(error) => not(&error),
+        Err(error) => not(Trouble::of(&error)),
     }
 }

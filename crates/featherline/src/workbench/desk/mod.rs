@@ -244,8 +244,8 @@ impl Desk {
 
     /// What a value as typed would be, in words, and the edit that makes it so.
     pub(super) fn understand(&self, key: &str, text: &str) -> Result<Command, Trouble> {
-        let command = Command::parse(key, text).map_err(|error| Trouble::of(&error))?;
-        self.lock().folder.tried(&command).map_err(|error| Trouble::of(&error))?;
+        let command = Command::parse(key, text)?;
+        self.lock().folder.tried(&command)?;
         Ok(command)
     }
 

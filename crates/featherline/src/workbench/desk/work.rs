@@ -206,7 +206,9 @@ fn work_out(
         Some(stood) => stood,
         None => {
             desk.now("standing the last and finding its marks");
-            let standing = workpiece.stand(&given).map_err(|e| at_the_last(&e))?;
+            let standing = workpiece
+                .stand(&given)
+                .map_err(|e| PlacedTrouble { trouble: e.into(), step: "last" })?;
             kept.meshes += 1;
             let stood = Arc::new(stood_told(job, given, standing, kept.meshes));
             let mut open = desk.lock();
@@ -220,7 +222,7 @@ fn work_out(
     let Warned { value: Standing { last, repairs, .. }, warnings } = &stood.standing;
     let repaired = repairs.iter().cloned().map(Warning::from);
     let warnings = repaired.chain(warnings.iter().cloned()).collect();
-    let drafted = draft_on(job, last.clone(), warnings).map_err(|error| placed(&error))?.value;
+    let drafted = draft_on(job, last.clone(), warnings).map_err(placed)?.value;
     let surface = Surface::new(&drafted.last.mesh).map_err(|e| at_the_last(&e))?;
     let line = &drafted.last.marks.feather_line.points;
     let chart = Chart::new(&surface, line, drafted.last.foot).map_err(|e| at_the_last(&e))?;
@@ -244,11 +246,11 @@ fn stood_told(job: &Job, given: Given, standing: Warned<Standing>, count: u64) -
 }
 
 /// A trouble of drafting with the station at which it is mended.
-fn placed(error: &DraftError) -> PlacedTrouble {
-    let step = match error {
+fn placed(error: DraftError) -> PlacedTrouble {
+    let step = match &error {
         DraftError::Scan(_) | DraftError::Surface(_) | DraftError::Chart(_) => "last",
         DraftError::Stiffener(StiffenerError::Edge(EdgeError::NoWing { .. })) => "marks",
         DraftError::Stiffener(_) => "stiffener",
     };
-    PlacedTrouble { trouble: Trouble::of(error), step }
+    PlacedTrouble { trouble: error.into(), step }
 }

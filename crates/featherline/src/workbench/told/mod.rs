@@ -25,11 +25,54 @@ pub(super) struct Notice {
     place: String,
     message: String,
     hint: String,
+    /// The entry or mark at which it is mended, where there is one.
+    entry: Option<&'static str>,
+}
+
+/// The places that warnings name, and the entry or mark at which each is mended.
+const MENDED_AT: [(&str, &str); 20] = [
+    ("size", "last.size"),
+    ("foot", "last.foot"),
+    ("heel height", "last.heel_height"),
+    ("stiffener", "stiffener.kind"),
+    ("stiffener.wall_cuts", "stiffener.wall_cuts"),
+    ("seat", "marks.seat"),
+    ("centre back", "marks.seat"),
+    ("inside joint", "marks.joint_medial"),
+    ("outside joint", "marks.joint_lateral"),
+    ("inside ankle", "marks.ankle_medial"),
+    ("outside ankle", "marks.ankle_lateral"),
+    ("heel breast", "marks.breast"),
+    ("top of the centre back", "marks.centre_back_top"),
+    ("waist point", "marks.waist"),
+    ("instep", "marks.instep"),
+    ("instep point", "marks.instep"),
+    ("vamp point", "marks.vamp"),
+    ("toe point", "marks.toe"),
+    ("front of the top", "marks.top_front"),
+    ("back of the top", "marks.top_back"),
+];
+
+impl Notice {
+    fn new(place: &str, message: &str, hint: &str) -> Self {
+        let mended = MENDED_AT.iter().find(|(named, _)| *named == place);
+        Self {
+            place: place.to_owned(),
+            message: message.to_owned(),
+            hint: hint.to_owned(),
+            entry: mended.map(|(_, key)| *key),
+        }
+    }
 }
 
 impl From<&geometry::warned::Warning> for Notice {
     fn from(warning: &geometry::warned::Warning) -> Self {
-        let geometry::warned::Warning { place, message, hint } = warning.clone();
-        Self { place, message, hint }
+        Self::new(&warning.place, &warning.message, &warning.hint)
+    }
+}
+
+impl From<&shoe::report::Notice> for Notice {
+    fn from(notice: &shoe::report::Notice) -> Self {
+        Self::new(&notice.place, &notice.message, &notice.hint)
     }
 }

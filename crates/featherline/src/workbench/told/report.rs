@@ -3,11 +3,11 @@
 use serde::Serialize;
 use shoe::draft::Drafted;
 use shoe::reasons::{Check, Dimension};
-use shoe::report::{Notice, StrainSummary};
+use shoe::report::StrainSummary;
 use shoe::stiffener::chart::Chart;
 use shoe::stiffener::on_show;
 
-use super::{Vec2, Vec3, v2, v3};
+use super::{Notice, Vec2, Vec3, v2, v3};
 
 #[derive(Debug, Clone, Serialize)]
 pub(in crate::workbench) struct ReportTold {
@@ -36,8 +36,8 @@ pub(in crate::workbench) fn tell(chart: &Chart<'_, '_>, drafted: &Drafted) -> Re
         let place = on_show::place_of(chart, &drafted.stiffener, check);
         CheckTold {
             check: check.clone(),
-            at: place.as_ref().map(|p| v3(p.at)),
-            flat: place.as_ref().map(|p| v2(p.flat)),
+            at: place.as_ref().and_then(|p| p.at).map(v3),
+            flat: place.as_ref().and_then(|p| p.flat).map(v2),
             entry: place.and_then(|p| p.key),
         }
     });
@@ -48,6 +48,6 @@ pub(in crate::workbench) fn tell(chart: &Chart<'_, '_>, drafted: &Drafted) -> Re
         checks: checks.collect(),
         strain: report.strain,
         cautions: report.cautions.clone(),
-        warnings: report.warnings.clone(),
+        warnings: report.warnings.iter().map(Notice::from).collect(),
     }
 }
