@@ -1,10 +1,9 @@
 """A workbench for each check, and a browser for all."""
 
-import shutil
-
 import pytest
 from playwright.sync_api import sync_playwright
 
+from chromium import CHROMIUM
 from serving import Bench
 
 
@@ -18,12 +17,9 @@ def bench(tmp_path):
 
 @pytest.fixture(scope="session")
 def browser():
-    """Debian's Chromium, drawing in software, so that it needs no graphics card."""
-    program = shutil.which("chromium")
-    assert program, "install Chromium: apt-get install chromium"
-    words = ["--no-sandbox", "--use-gl=angle", "--use-angle=swiftshader"]
-    words += ["--enable-unsafe-swiftshader"]
+    """Debian's Chromium."""
+    assert CHROMIUM["executable_path"], "install Chromium: apt-get install chromium"
     with sync_playwright() as play:
-        browser = play.chromium.launch(executable_path=program, args=words)
+        browser = play.chromium.launch(**CHROMIUM)
         yield browser
         browser.close()
