@@ -9,15 +9,21 @@ import type { Leads } from "./steps";
 /** Without a job on the bench the demo is opened. */
 export async function show(leads: Leads, bench: Bench | null): Promise<void> {
   if (leads.to === "shelf") {
-    guide.wantsFocus = bench !== null;
+    if (location.hash === SHELF_HASH) return;
+    focusOnNextPage();
     location.hash = SHELF_HASH;
   } else if (bench) {
     showIn(bench, leads);
   } else {
     const { job } = await demo();
-    guide.wantsFocus = true;
+    focusOnNextPage();
     route.go(job, leads.to === "paper" ? "paper" : "key" in leads ? stationOf(leads.key) : "stiffener");
   }
+}
+
+/** The guide is drawn anew beside another page, and would lose the focus. */
+function focusOnNextPage(): void {
+  window.addEventListener("hashchange", () => (guide.wantsFocus = true), { once: true });
 }
 
 function showIn(bench: Bench, leads: Leads): void {
