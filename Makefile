@@ -4,7 +4,7 @@ PYTHON ?= python3
 VENV := .venv
 PAGE := web/node_modules
 
-.PHONY: help test rust-test page-test checks large-cuts scans lint spelling deny bench peers plots patches curves fuzz clean
+.PHONY: help test rust-test page-test checks screenshots large-cuts scans lint spelling deny bench peers plots patches curves fuzz clean
 
 test: rust-test page-test checks ## everything: the Rust tests, the page's, and the checks by independent readers
 
@@ -21,6 +21,11 @@ $(PAGE)/ready: web/package-lock.json
 checks: $(VENV)/ready ## the checks by independent readers alone
 	cargo build --release --quiet
 	$(VENV)/bin/python -m pytest -q --numprocesses 2 --dist loadfile checks
+
+screenshots: $(VENV)/ready $(PAGE)/ready ## the pictures of the guide and of the README, and docs/guide.md from the words of the page
+	cargo build --release --quiet
+	$(VENV)/bin/python docs/pictures/take.py
+	cd web && npx vitest run test/guide.test.ts --update
 
 large-cuts: $(VENV)/ready ## relief cuts in bands of 50,000 triangles
 	cargo build --release --quiet

@@ -1,5 +1,6 @@
 // Every word the page says of itself, in German. Sentences of the program stay as they come.
 import type { Words } from "./en";
+import { guide } from "./guide.de";
 
 export const de: Words = {
   language: "Deutsch",
@@ -14,6 +15,8 @@ export const de: Words = {
     dismiss: "Diesen Hinweis weglegen",
     language: "Sprache der Seite",
   },
+
+  guide,
 
   line: {
     gone: "Das Programm läuft nicht mehr; bitte neu starten. Was Sie getippt haben, bleibt hier stehen.",

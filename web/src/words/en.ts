@@ -1,5 +1,7 @@
 // Every word the page says of itself, in English. Sentences of the program stay as they come.
 
+import { guide } from "./guide.en";
+
 /** What is written beside a number or a place, and what it means. */
 export interface Term {
   label: string;
@@ -19,6 +21,8 @@ export const en = {
     dismiss: "Put this notice away",
     language: "Language of the page",
   },
+
+  guide,
 
   line: {
     gone: "The program has stopped; start it again. What you typed is kept here.",

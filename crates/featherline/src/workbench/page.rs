@@ -36,6 +36,7 @@ pub(super) fn kind(path: &str) -> &'static str {
         Some("json") => "application/json",
         Some("svg") => "image/svg+xml",
         Some("png") => "image/png",
+        Some("webp") => "image/webp",
         Some("woff2") => "font/woff2",
         Some("woff") => "font/woff",
         Some("pdf") => "application/pdf",

@@ -1,0 +1,110 @@
+// Die Anleitung auf Deutsch: vom Scan zum Papier in zehn Schritten.
+import type { Words } from "./en";
+
+export const guide: Words["guide"] = {
+  title: "Anleitung",
+  whole: "Vom Scan zum Papier in zehn Schritten",
+  intro:
+    "Für alle, die mit einem Leisten an der Werkbank stehen und nie ein solches Programm benutzt haben. Die Bilder zeigen das Beispiel; es ist erfunden. Öffnen Sie es und probieren Sie alles aus: Jede Änderung lässt sich zurücknehmen. Die Hinterkappe ist das steife Teil um die Ferse, zwischen Schaft und Futter.",
+  open: "Anleitung öffnen",
+  invitation: "Neu hier? Die Anleitung führt in zehn Schritten vom Scan zum Papier.",
+  put: "Diese Zeile weglegen",
+  of: (n, all) => `Schritt ${n} von ${all}`,
+  back: "Zurück",
+  next: "Weiter",
+  done: "Anleitung schließen",
+  show: "Zeigen",
+  showInDemo: "Am Beispiel zeigen",
+  larger: "Das Bild größer sehen",
+  smaller: "Das Bild schließen",
+  look: "Darauf achten",
+  wrong: "Wenn es nicht geht",
+  care: "Vorsicht",
+  steps: {
+    scan: {
+      title: "Den Leisten scannen",
+      text: "Stellen Sie den Leisten kopfüber auf seine flache Oberseite und scannen Sie ihn rundum. Die Platte darunter darf im Scan sein: Das Programm schneidet sie ab und sagt es. Schreiben Sie auf, ob die Brandsohle am Leisten war, denn danach werden Sie gefragt. Speichern Sie den Scan als STL, OBJ, PLY oder 3MF. Einheit und Lage sind gleich.",
+      points: {
+        title: "Der Scan muss zeigen:",
+        all: [
+          "die ganze Ferse, bis deutlich über das Ende der Hinterkappe",
+          "den ganzen Boden, von der Ferse bis zur Spitze",
+          "die Leistenkante, wo Seite und Boden zusammentreffen, scharf und rundum; von ihr aus wird alles gemessen",
+        ],
+      },
+      wrong: "Einem Leisten, der beim Scannen auf seinem Boden stand, fehlt dieser Boden. Das Programm weist einen solchen Scan zurück und sagt, welcher Teil fehlt. Scannen Sie ihn noch einmal, auf der Oberseite stehend.",
+      alt: "Der Scan eines Leistens von unten. Ein Ring liegt an der Ferse um die Kante zwischen Boden und Seite.",
+    },
+    drop: {
+      title: "Den Scan im Fenster ablegen",
+      text: "Ziehen Sie die Datei des Scans in dieses Fenster und lassen Sie los, oder wählen Sie sie im Regal der Aufträge. Tippen Sie die Größe, für die der Leisten gemacht ist, etwa EU 39 oder UK 6. Tippen Sie die Absatzhöhe, wenn Sie sie messen können: vom Boden bis zur Leistenkante ganz hinten, wenn der Leisten so steht wie im Schuh. Lassen Sie Einheit und Fuß auf „suchen“, wenn Sie es nicht besser wissen. Drücken Sie dann „Leisten aufstellen“.",
+      look: "Geben Sie die Absatzhöhe an, wenn Sie können. Der Leisten allein zeigt sie nur auf etwa 4 mm genau.",
+      alt: "Die Seite, die nach einem neuen Scan fragt. Ein Ring liegt um die Felder für Größe und Absatzhöhe.",
+    },
+    stand: {
+      title: "Ansehen, ob er richtig steht",
+      text: "Die Station Leisten zeigt, wie der Leisten aufgestellt wurde; der gestrichelte Umriss ist der Boden. Drehen Sie ihn mit Ferse, Innen, Außen und Unten, oder ziehen Sie das Bild. Prüfen Sie Absatzhöhe, Fuß und Einheit in der Liste. Weiter unten steht, was gefunden wurde, wie sicher das ist, und was ausgebessert wurde. Was Sie eintragen, gilt vor dem, was gefunden wurde.",
+      look: "Vergleichen Sie „Am Leisten gemessen“ mit Ihrem Maßband und Lineal. Beim falschen Fuß tauschen innen und außen den Platz. Bei falscher Einheit stimmt keine Zahl.",
+      wrong: "Ein ausgebessertes Loch ist glatt gefüllt, nicht gemessen. „Zeigen, wo“ führt hin. Liegt es an der Ferse oder auf der Leistenkante, so scannen Sie den Leisten noch einmal.",
+      alt: "Der Leisten mit Ringen um zwei ausgebesserte Löcher, und die Liste, die sagt, was ausgebessert wurde.",
+    },
+    marks: {
+      title: "Die Punkte dorthin setzen, wo sie hingehören",
+      text: "Alles baut auf den Punkten auf. Beginnen Sie mit den Knöcheln: Das Programm setzt sie nach einem Anteil der Leistenlänge, und für diesen Ort wurde keine Quelle gefunden. Ziehen Sie einen Punkt auf dem Leisten, oder wählen Sie ihn in der Liste und tippen Sie seinen Ort, oder bewegen Sie ihn mit den Pfeiltasten. Ein Ring wurde vom Programm gefunden, ein volles Quadrat von Ihnen gesetzt. Was Sie gesetzt haben, bleibt; der runde Pfeil setzt es zurück.",
+      points: {
+        title: "Was sie sind:",
+        all: [
+          "Fersenpunkt: der hinterste Punkt der Leistenkante. Höhen und Längen beginnen hier. Über ihm läuft die hintere Mitte.",
+          "Innen- und Außenballen: die breitesten Stellen der Auftrittsfläche. Die Flügel enden dahinter.",
+          "Innen- und Außenknöchel: die Knöchel, wie sie über dem Leisten sitzen. Die Oberkante bleibt darunter.",
+          "Absatzfront: wo die Vorderseite des Absatzes steht. Ein kurzer Flügel endet ein Stück dahinter zur Spitze hin.",
+          "Die anderen Punkte dienen den Maßen des Leistens.",
+        ],
+      },
+      look: "Kennen Sie den Träger? Messen Sie lotrecht von der Brandsohle bis zum unteren Rand jedes Knöchels. Tragen Sie beide Höhen an der Station Hinterkappe ein. Sie gelten vor jeder Faustregel.",
+      care: "Für die Knöchel von Kindern gibt es keine Erhebung und keine Regel: Bei einer Kindergröße müssen beide Höhen eingetragen werden. Kinderschuhe, Schuhe für Diabetiker und orthopädische Schuhe gehören zu zugelassenen Fachleuten.",
+      alt: "Die Außenseite des Leistens mit seinen Punkten. Ein Ring liegt um den Außenknöchel, der als volles Quadrat erscheint.",
+    },
+    asked: {
+      title: "Zuerst beantworten, was gefragt wird",
+      text: "Beginnen Sie an der Station Hinterkappe oben in der Liste. Sagen Sie, wie der Schuh gemacht wird, woraus die Hinterkappe ist, wie dick das Futter ist, und ob die Brandsohle beim Scannen am Leisten war. „Nach Regel“ heißt, dass das Programm gewählt hat; „eingetragen“ heißt, dass Sie es waren. Zeigen Sie auf ein unterstrichenes Wort oder tippen Sie es an: Dort steht, warum es so ist und wie gut das begründet ist.",
+      look: "Messen Sie Ihr eigenes Futter, Ihre Brandsohle und Ihr Kappenmaterial, und tippen Sie, was Sie gemessen haben. Die Dicken nach Regel sind Brauch des Handwerks, ohne Quelle.",
+      care: "Erhitzter Thermoplast verbrennt die Haut. Lüften Sie bei Klebstoffen und Lösungsmitteln, und halten Sie sie von Flammen fern.",
+      alt: "Die ersten Fragen an der Station Hinterkappe: Machart, Art der Hinterkappe, Futter, Brandsohle.",
+    },
+    topline: {
+      title: "Sagen, woran die Hinterkappe nicht vorbei darf",
+      text: "In einem niedrigen Schuh muss die Hinterkappe unter der Schaftoberkante bleiben. Tippen Sie unter „Schaftoberkante“ deren Höhe an der hinteren Mitte. Mit „Stelle hinzufügen“ tippen Sie Höhen an den Seiten: wie weit vor dem Fersenpunkt, dann innen und außen. Lesen Sie diese Höhen mit einem angelegten Maß, von der Leistenkante nach oben. Die gestrichelten roten Linien auf dem Leisten sind die Grenzen, der Schaftoberkante und der Knöchel.",
+      look: "5 mm unter der Schaftoberkante und die Grenzen unter den Knöcheln sind Brauch des Handwerks, ohne Quelle. Sie können sie ändern.",
+      wrong: "Lassen sich zwei Grenzen nicht zugleich einhalten, so nennt das Programm beide und sagt, um wie viele Millimeter sie sich widersprechen. Es weiß nicht, wo Schaft und Futter schon zusammengenäht sind. Sehen Sie dort selbst nach, und bleiben Sie mit der Kante etwa 3 mm davon entfernt (Brauch des Handwerks, keine Quelle).",
+      alt: "Der Leisten mit gestrichelten roten Linien für Schaftoberkante und Knöchel, darunter die Kante der Hinterkappe.",
+    },
+    wings: {
+      title: "Flügel wählen und die Oberkante formen",
+      text: "Ein Flügel kann lang sein, bis hinter den Ballen; mittel; oder kurz, ein Stück über die Absatzfront hinaus. Innen und außen dürfen verschieden sein. Ziehen Sie dann die gelben Griffe, auf dem Leisten oder auf dem flachen Teil: Fersenhöhe, Grenzen, Höhe und Ort der Flügelenden. Das flache Teil folgt, während Sie ziehen. Jede Zahl lässt sich auch tippen: 12.5 oder 12,5, 1,25 cm, 1/2 in.",
+      look: "Ein Flügel, der den Ballen erreicht, bricht dort, wo der Schuh sich biegt; 10 bis 20 mm dahinter sind Brauch des Handwerks. Hinten zu hoch, trifft die Kante die Sehne. Zu tief, rutscht die Ferse.",
+      alt: "Der Leisten und das flache Teil nebeneinander. Ein Ring liegt auf beiden um denselben gelben Griff.",
+    },
+    strain: {
+      title: "Farben und Prüfungen lesen",
+      text: "Die Farben sagen, was das flache Material auf dem Leisten tun muss. Orange: Es muss sich dehnen; Violett: Es hat Mehrweite und kann Falten werfen. Die beiden Striche auf der Skala sind die Grenzen Ihres Materials. Unten stehen die Prüfungen: Ein Haken hält, ein Fragezeichen ist offen, ein Kreuz ist nicht erfüllt. Drücken Sie auf eine: Dort steht, was gemessen wurde, was verlangt ist und warum; die Stelle trägt einen Ring, und „Gehe zu“ führt zu dem, was abhilft.",
+      look: "Offen heißt nicht falsch. Es heißt, dass das Programm es nicht wissen kann und Sie selbst hinsehen müssen.",
+      wrong: "Dunkles Orange jenseits der Grenze, meist an der Wölbung der Ferse: Ziehen Sie das Teil in Stufen über, nasser oder heißer, oder nehmen Sie ein anderes Material. Versuchen Sie es zuerst mit einem Stück.",
+      alt: "Das flache Teil in Orange, die Skala der Farben mit ihren Grenzen, und eine offene Prüfung, die sagt, was gemessen wurde und was verlangt ist.",
+    },
+    print: {
+      title: "In voller Größe drucken",
+      text: "Gehen Sie zur Station Papier. Wählen Sie unter „Blätter über dem Teil“ A4 oder Letter: Sie sehen, wie das Teil auf die Blätter fällt. Drücken Sie „Auf A4 drucken …“ und öffnen Sie das PDF. Wählen Sie im Druckfenster „tatsächliche Größe“ oder 100 %, nie „an Seite anpassen“. Schneiden Sie jedes Blatt an der Linie seines linken Randes, legen Sie es auf die gestrichelte Linie seines Nachbarn, Kreise auf Kreise gleicher Nummer, und kleben Sie.",
+      look: "instructions.pdf sagt, wie das Teil zu schneiden ist und warum jede Zahl ist, wie sie ist. Drucken Sie es mit. Für Laser oder Schneidtisch nehmen Sie SVG oder DXF.",
+      care: "Schneiden Sie vom Körper weg; die andere Hand bleibt hinter der Klinge.",
+      alt: "Das flache Teil mit den Umrissen zweier A4-Blätter darüber. Ein Ring liegt um die Taste, die druckt.",
+    },
+    measure: {
+      title: "Messen, probieren, zurückkommen",
+      text: "Messen Sie auf jedem Blatt die 100-mm-Linie. Ist sie nicht 100 mm lang, so schneiden Sie nicht: Das Teil stimmt nicht. Schneiden Sie ein Probestück und legen Sie es an den Leisten, wenn möglich mit dem Futter darunter, denn das Teil ist so gezeichnet, dass es außen auf dem Futter liegt. Prüfen Sie Fersenhöhe und Flügelenden mit dem Maß. Kommen Sie dann zurück und ändern Sie, was nicht passt: Jede Änderung ist sofort gespeichert, und „Zurücknehmen“ geht Schritt für Schritt zurück, auch an einem anderen Tag.",
+      look: "Im Regal der Aufträge macht „Verdoppeln“ aus einem Auftrag einen zweiten; der erste bleibt, wie er ist. Jeder Auftrag behält seinen Leisten, seine Größe und seine Zahlen: Beginnen Sie für eine andere Größe mit dem Scan ihres Leistens.",
+      care: "Ein Schnittmuster bescheinigt nichts; örtliche Regeln gehen vor. Prüfen Sie das erste Teil mit dem Maß und am Leisten, ehe Sie weitere schneiden.",
+      alt: "Ein gedrucktes Blatt mit der Hälfte des Teils. Ein Ring liegt um die Prüflinie von 100 mm.",
+    },
+  },
+};
