@@ -1,11 +1,10 @@
 // What lies beneath the lines of the flat piece, on a canvas: strain and the grid in cm.
-import { css, spanOf, strainColour } from "../../look/strain_colours";
+import { spanOf, strainColour } from "../../look/strain_colours";
 import type { Piece } from "../../talk/piece_bytes";
+import { fillTriangles, pixelOf } from "./raster";
 import type { FlatWindow } from "./window";
 
-const PLAIN = "#dfe9e5";
-/** Colours are rounded to so many steps a side, so that triangles of one colour are one path. */
-const STEPS = 64;
+const PLAIN = pixelOf([0xdf, 0xe9, 0xe5]);
 
 export function paint(
   canvas: HTMLCanvasElement,
@@ -16,7 +15,7 @@ export function paint(
   const ratio = Math.min(devicePixelRatio, 2);
   canvas.width = Math.round(seen.width * ratio);
   canvas.height = Math.round(seen.height * ratio);
-  const pen = canvas.getContext("2d");
+  const pen = canvas.getContext("2d", { willReadFrequently: true });
   if (!pen) return;
   pen.scale(ratio, ratio);
   pen.fillStyle = "#fbfaf6";
@@ -25,31 +24,24 @@ export function paint(
   rule(pen, seen);
 }
 
+/** The wall, each triangle in the colour of its strain; pixels beside it are left as they are. */
 function fillWall(pen: CanvasRenderingContext2D, seen: FlatWindow, piece: Piece, strain: boolean): void {
+  const { width, height } = pen.canvas;
   const { flat, corners, strain: percent } = piece.wall;
+  const ratio = width / seen.width;
+  const places = new Float32Array(flat.length);
+  for (let v = 0; v < flat.length; v += 2) {
+    const { x, y } = seen.toScreen([flat[v], flat[v + 1]]);
+    places[v] = ratio * x;
+    places[v + 1] = ratio * y;
+  }
   const span = spanOf(piece.limits);
-  const paths = new Map<number, Path2D>();
-  for (let t = 0; t < percent.length; t++) {
-    const step = strain ? Math.round(Math.min(Math.max(percent[t] / span, -1), 1) * STEPS) : 0;
-    let path = paths.get(step);
-    if (!path) paths.set(step, (path = new Path2D()));
-    for (let k = 0; k < 3; k++) {
-      const v = corners[3 * t + k];
-      const { x, y } = seen.toScreen([flat[2 * v], flat[2 * v + 1]]);
-      if (k === 0) path.moveTo(x, y);
-      else path.lineTo(x, y);
-    }
-    path.closePath();
-  }
-  pen.lineWidth = 0.7;
-  for (const [step, path] of paths) {
-    const colour = strain ? css(strainColour((step / STEPS) * span, span)) : PLAIN;
-    pen.fillStyle = colour;
-    // Without a thin line the gaps between triangles would show as a net.
-    pen.strokeStyle = colour;
-    pen.fill(path);
-    pen.stroke(path);
-  }
+  const colours = new Uint32Array(percent.length).fill(PLAIN);
+  if (strain) percent.forEach((value, t) => (colours[t] = pixelOf(strainColour(value, span))));
+  const picture = pen.getImageData(0, 0, width, height);
+  const pixels = new Uint32Array(picture.data.buffer);
+  fillTriangles({ pixels, width, height }, places, corners, colours);
+  pen.putImageData(picture, 0, 0);
 }
 
 function rule(pen: CanvasRenderingContext2D, seen: FlatWindow): void {
