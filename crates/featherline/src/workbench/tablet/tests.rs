@@ -2,7 +2,7 @@
 
 use std::io::{Read, Write};
 use std::net::TcpStream;
-use std::time::Duration;
+use std::time::{Duration, Instant};
 
 use axum::body::Body;
 use axum::extract::ConnectInfo;
@@ -234,7 +234,10 @@ impl Raw {
     /// Whether the other end closed it; waits for that, and fails where it stays open.
     fn ends(mut self) {
         let mut some = [0; 65536];
+        let begun = Instant::now();
         loop {
+            // A window that is still open is pinged, and so never silent for long.
+            assert!(begun.elapsed() < Duration::from_secs(120), "the line is still open");
             match self.0.read(&mut some) {
                 Ok(0) => return,
                 Ok(_) => {}
