@@ -34,6 +34,22 @@ def eventually(holds):
         time.sleep(0.1)
 
 
+def without_barriers(page):
+    """Nothing that bars the way, and what is meant to be touched is as large as a fingertip."""
+    found = Axe().run(page)
+    assert found.violations_count == 0, found.generate_report()
+    small = page.evaluate(
+        """least => [...document.querySelectorAll("button, input, select, a, summary")]
+            .filter(one => one.checkVisibility({ visibilityProperty: true }))
+            .map(one => one.matches("input[type=radio], input[type=checkbox]") ? one.closest("label") ?? one : one)
+            .map(one => [one.getAttribute("aria-label") ?? one.textContent ?? "", one.getBoundingClientRect()])
+            .filter(([, box]) => box.width > 1 && (box.height < least - 0.5 || box.width < least - 0.5))
+            .map(([name, box]) => `${name.trim()}: ${box.width.toFixed(0)} x ${box.height.toFixed(0)}`)""",
+        TOUCH,
+    )
+    assert not small, small
+
+
 @pytest.fixture
 def page(browser, bench):
     """A window of a small laptop on the workbench, without a fault on its console."""
@@ -147,19 +163,7 @@ def test_no_barriers(page, station):
     settled(page)
     page.get_by_role("link", name=station).click()
     settled(page)
-    found = Axe().run(page)
-    assert found.violations_count == 0, found.generate_report()
-    # What is meant to be touched is as large as a fingertip.
-    small = page.evaluate(
-        """least => [...document.querySelectorAll("button, input, select, a, summary")]
-            .filter(one => one.checkVisibility({ visibilityProperty: true }))
-            .map(one => one.matches("input[type=radio], input[type=checkbox]") ? one.closest("label") ?? one : one)
-            .map(one => [one.getAttribute("aria-label") ?? one.textContent ?? "", one.getBoundingClientRect()])
-            .filter(([, box]) => box.width > 1 && (box.height < least - 0.5 || box.width < least - 0.5))
-            .map(([name, box]) => `${name.trim()}: ${box.width.toFixed(0)} x ${box.height.toFixed(0)}`)""",
-        TOUCH,
-    )
-    assert not small, small
+    without_barriers(page)
 
 
 def test_without_webgl_the_rest_still_works(browser, bench):

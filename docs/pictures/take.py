@@ -9,7 +9,6 @@ them otherwise.
 import io
 import pathlib
 import re
-import shutil
 import sys
 import tempfile
 
@@ -21,13 +20,12 @@ from playwright.sync_api import expect, sync_playwright
 ROOT = pathlib.Path(__file__).resolve().parent.parent.parent
 sys.path.insert(0, str(ROOT / "checks" / "workbench"))
 
+from chromium import CHROMIUM  # noqa: E402
 from serving import Bench  # noqa: E402
 
 GUIDE = ROOT / "web" / "src" / "guide" / "pictures"
 README = pathlib.Path(__file__).resolve().parent
 
-# As in checks/workbench/conftest.py: drawn in software, so that any machine draws the same.
-WORDS = ["--no-sandbox", "--use-gl=angle", "--use-angle=swiftshader", "--enable-unsafe-swiftshader"]
 PATIENCE_MS = 60_000
 # Windows, CSS px: upright, the views are wide and low, and so is the list of entries.
 LAPTOP = {"width": 1366, "height": 768}
@@ -309,11 +307,10 @@ def for_the_readme(session):
 
 
 def main():
-    program = shutil.which("chromium")
-    assert program, "install Chromium: apt-get install chromium"
+    assert CHROMIUM["executable_path"], "install Chromium: apt-get install chromium"
     languages = sorted(p.name.split(".")[1] for p in (ROOT / "web/src/words").glob("guide.*.ts"))
     with sync_playwright() as play:
-        browser = play.chromium.launch(executable_path=program, args=WORDS)
+        browser = play.chromium.launch(**CHROMIUM)
         for language in languages:
             with tempfile.TemporaryDirectory() as folder:
                 folder = pathlib.Path(folder)

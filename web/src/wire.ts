@@ -14,6 +14,8 @@
 // GET  /api/jobs/JOB/papers               Papers               what can be had on paper and as files
 // GET  /api/jobs/JOB/papers/FILE          the file itself      `?keep` to download instead of open
 // GET  /api/jobs/JOB/live                 WebSocket, below
+// GET  /api/tablet                        TabletTold           404 on a tablet: it switches nothing
+// POST /api/tablet            { on }      TabletTold           on, or a new code; or off
 //
 // What goes wrong is answered with a fitting status and a `Trouble`.
 
@@ -90,6 +92,23 @@ export interface Tiles {
   words: string;
   /** What each sheet shows, in the coordinates of the flat piece. */
   sheets: { name: string; low: Vec2; high: Vec2 }[];
+}
+
+/** A tablet at the bench: whether the program answers in the local network, and how to pair one. */
+export interface TabletTold {
+  on: boolean;
+  /** To be opened on the tablet; where there is no network, it leads to this machine alone. */
+  address: string | null;
+  /** Whether this machine has an address in a network. */
+  network: boolean;
+  /** Six digits to be entered there; null when the code is spent. */
+  code: string | null;
+  /** Why there is no code: a device entered it, too many wrong ones were entered, or it is too old. */
+  spent: "entered" | "wrong" | "old" | null;
+  /** For how many seconds the code is still good. */
+  seconds: number;
+  /** How many devices entered a code since it was switched on. */
+  paired: number;
 }
 
 // ---------------------------------------------------------------- said by the page, over the socket

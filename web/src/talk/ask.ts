@@ -1,5 +1,5 @@
 // What the page asks by HTTP. Every failure comes out as a `Troubled` with words for a person.
-import type { NewJob, Papers, ScanRead, Shelf, Trouble } from "../wire";
+import type { NewJob, Papers, ScanRead, Shelf, TabletTold, Trouble } from "../wire";
 import { readMesh, type Mesh } from "./mesh_bytes";
 
 /** Something went wrong, in words for a person. */
@@ -23,6 +23,14 @@ export const newJob = (given: NewJob) => json<{ job: string }>("/api/jobs", post
 export const copyJob = (job: string, copy: string) =>
   json<{ job: string }>(`/api/jobs/${inPath(job)}/copy`, posted({ job: copy }));
 export const papers = (job: string) => json<Papers>(`/api/jobs/${inPath(job)}/papers`);
+
+export const switchTablet = (on: boolean) => json<TabletTold>("/api/tablet", posted({ on }));
+
+/** Null on a tablet: it switches nothing. */
+export async function askTablet(): Promise<TabletTold | null> {
+  const answer = await fetch("/api/tablet", { cache: "no-cache" });
+  return answer.status === 404 ? null : told<TabletTold>(answer);
+}
 
 export const scanMesh = (scan: string) => mesh(`/api/scans/${inPath(scan)}/mesh`);
 export const jobMesh = (job: string, which: "read" | "stood") =>
@@ -57,7 +65,10 @@ async function mesh(address: string): Promise<Mesh> {
 }
 
 async function json<T>(address: string, init?: RequestInit): Promise<T> {
-  const answer = await fetch(address, { cache: "no-cache", ...init });
+  return told<T>(await fetch(address, { cache: "no-cache", ...init }));
+}
+
+async function told<T>(answer: Response): Promise<T> {
   const body: unknown = await answer.json().catch(() => null);
   if (!answer.ok) throw said(body, answer.status);
   return body as T;

@@ -43,6 +43,16 @@ interface Shown {
   hidden: boolean;
 }
 
+/** A pin under the pointer: where it was taken, and how far from its own point. */
+interface Grip {
+  shown: Shown;
+  x: number;
+  y: number;
+  dx: number;
+  dy: number;
+  moved: boolean;
+}
+
 /** One step by a key, and with Shift, mm. */
 export const STEP = 0.5;
 export const BIG_STEP = 5;
@@ -52,6 +62,7 @@ const TAP = 4;
 
 export class Pins {
   #shown = new Map<string, Shown>();
+  #grip: Grip | null = null;
 
   constructor(
     private readonly layer: HTMLElement,
@@ -131,9 +142,16 @@ export class Pins {
     return shown;
   }
 
+  /** Fingertips of pins that lie close cover each other: what is meant is the nearest. */
+  #meant(pressed: Shown, at: { x: number; y: number }): Shown {
+    const far = (shown: Shown) => Math.hypot(shown.x - at.x, shown.y - at.y);
+    let best = pressed;
+    for (const shown of this.#shown.values()) if (!shown.hidden && far(shown) < far(best)) best = shown;
+    return best;
+  }
+
   #listen(shown: Shown): void {
     const { button } = shown;
-    let grip: { x: number; y: number; dx: number; dy: number; moved: boolean } | null = null;
     const here = (event: PointerEvent) => {
       const box = this.layer.getBoundingClientRect();
       return { x: event.clientX - box.left, y: event.clientY - box.top };
@@ -142,13 +160,15 @@ export class Pins {
       if (event.button !== 0) return;
       event.preventDefault();
       event.stopPropagation();
-      button.setPointerCapture(event.pointerId);
-      button.focus({ preventScroll: true });
       const at = here(event);
-      grip = { ...at, dx: shown.x - at.x, dy: shown.y - at.y, moved: false };
+      const meant = this.#meant(shown, at);
+      meant.button.setPointerCapture(event.pointerId);
+      meant.button.focus({ preventScroll: true });
+      this.#grip = { shown: meant, ...at, dx: meant.x - at.x, dy: meant.y - at.y, moved: false };
     });
     button.addEventListener("pointermove", (event) => {
-      if (!grip) return;
+      const grip = this.#grip;
+      if (grip?.shown !== shown) return;
       const at = here(event);
       if (!grip.moved) {
         if (Math.hypot(at.x - grip.x, at.y - grip.y) < TAP) return;
@@ -160,9 +180,11 @@ export class Pins {
     });
     const end = (dropped: boolean) => {
       button.classList.remove("held");
-      if (grip?.moved && dropped) this.hears.drop(shown.pin.id);
-      if (grip?.moved && !dropped) this.hears.leave(shown.pin.id);
-      grip = null;
+      const grip = this.#grip;
+      if (grip?.shown !== shown) return;
+      this.#grip = null;
+      if (grip.moved && dropped) this.hears.drop(shown.pin.id);
+      if (grip.moved && !dropped) this.hears.leave(shown.pin.id);
     };
     button.addEventListener("pointerup", () => end(true));
     button.addEventListener("pointercancel", () => end(false));

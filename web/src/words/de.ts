@@ -268,6 +268,28 @@ export const de: Words = {
     about: "Wo sich das flache Material dehnen muss, um auf dem Leisten zu liegen (Orange), und wo es Mehrweite hat und Falten werfen kann (Violett). Jenseits einer Grenze gibt das Material nach.",
   },
 
+  tablet: {
+    title: "Ein Tablet an der Werkbank",
+    buttonOff: "Ein Tablet an der Werkbank: aus",
+    buttonOn: "Ein Tablet an der Werkbank: das Netz ist offen",
+    isOpen: "Netz offen",
+    answer: "Einem Tablet in diesem Netz antworten",
+    about: "Geräte im selben Netz, die den Code eingeben, können die Aufträge sehen und ändern, bis Sie ausschalten; tun Sie das, wenn Sie fertig sind. Nur in einem Netz verwenden, dem Sie trauen: Was gesendet wird, ist nicht verschlüsselt.",
+    address: "Auf dem Tablet öffnen",
+    code: "Code, dort einzugeben",
+    left: (time) => `Der Code gilt noch ${time} Minuten und für ein Gerät.`,
+    spent: {
+      entered: "Ein Gerät hat den Code eingegeben, er ist verbraucht. Für ein weiteres Gerät fordern Sie einen neuen an.",
+      wrong: "Fünfmal wurde ein falscher Code eingegeben, dieser ist verbraucht. War es niemand, den Sie kennen, schalten Sie aus; sonst fordern Sie einen neuen an.",
+      old: "Der Code ist zu alt. Fordern Sie einen neuen an.",
+    },
+    paired: (n) => (n === 0 ? "Noch kein Gerät ist angemeldet." : n === 1 ? "1 Gerät ist angemeldet." : `${n} Geräte sind angemeldet.`),
+    newCode: "Neuer Code",
+    off: "Ausschalten",
+    noNetwork: "Es wurde kein Netz gefunden: Diese Adresse führt nur zu diesem Rechner selbst. Verbinden Sie den Rechner mit dem Netz der Werkstatt; dann erscheint hier die richtige Adresse.",
+    cutOff: "Dieses Tablet ist abgeschnitten: An der Werkbank wurde ausgeschaltet, oder das Netz ist weg. Zum Weiterarbeiten dort wieder einschalten, die angezeigte Adresse öffnen und den neuen Code eingeben.",
+  },
+
   names: {
     marks: {
       "marks.seat": { label: "Fersenpunkt", about: "Der hinterste Punkt der Leistenkante. Alle Höhen und Längen beginnen hier." },

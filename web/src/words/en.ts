@@ -274,6 +274,28 @@ export const en = {
     about: "Where the flat sheet must stretch to lie on the last (oranges), and where it has fullness, so that it may pipe or fold (purples). Beyond a limit the material gives up.",
   },
 
+  tablet: {
+    title: "A tablet at the bench",
+    buttonOff: "A tablet at the bench: off",
+    buttonOn: "A tablet at the bench: the network is open",
+    isOpen: "Network open",
+    answer: "Answer a tablet in this network",
+    about: "Devices in the same network that enter the code can see and change the jobs, until you switch off; do so when you are done. Use it only in a network you trust: what is sent is not encrypted.",
+    address: "Open on the tablet",
+    code: "Code to enter there",
+    left: (time: string) => `The code is good for ${time} more minutes and one device.`,
+    spent: {
+      entered: "A device entered the code, so it is used up. For another device ask for a new one.",
+      wrong: "Five wrong codes were entered, so this one is used up. If that was nobody you know, switch off; otherwise ask for a new one.",
+      old: "The code is too old. Ask for a new one.",
+    },
+    paired: (n: number) => (n === 0 ? "No device is paired yet." : n === 1 ? "1 device is paired." : `${n} devices are paired.`),
+    newCode: "New code",
+    off: "Switch off",
+    noNetwork: "No network was found: this address leads to this machine alone. Connect the machine to the network of the workshop; the right address then appears here.",
+    cutOff: "This tablet is cut off: it was switched off at the bench, or the network is gone. To go on, switch it on again at the bench, open the address shown there and enter the new code.",
+  },
+
   names: {
     marks: {
       "marks.seat": { label: "Seat", about: "The rearmost point of the feather line. All heights and lengths begin here." },

@@ -7,8 +7,7 @@
 use std::net::SocketAddr;
 
 use axum::body::Body;
-use axum::extract::connect_info::Connected;
-use axum::extract::{ConnectInfo, State};
+use axum::extract::State;
 use axum::http::header::{
     CACHE_CONTROL, CONTENT_SECURITY_POLICY, COOKIE, HOST, LOCATION, ORIGIN, REFERRER_POLICY,
     SET_COOKIE, UPGRADE, X_CONTENT_TYPE_OPTIONS, X_FRAME_OPTIONS,
@@ -16,8 +15,6 @@ use axum::http::header::{
 use axum::http::{HeaderMap, HeaderValue, Method, Request, StatusCode, Uri};
 use axum::middleware::Next;
 use axum::response::{IntoResponse, Response};
-use axum::serve::IncomingStream;
-use tokio::net::TcpListener;
 
 use super::trouble::{Refusal, Trouble};
 
@@ -35,16 +32,6 @@ pub(super) struct Guard {
     /// Whether it watches the door to the local network, where this machine goes by the address that
     /// it was reached at.
     network: bool,
-}
-
-/// The address of this machine at which a request reached it.
-#[derive(Debug, Clone, Copy)]
-pub(super) struct Reached(pub(super) Option<SocketAddr>);
-
-impl Connected<IncomingStream<'_, TcpListener>> for Reached {
-    fn connect_info(stream: IncomingStream<'_, TcpListener>) -> Self {
-        Self(stream.io().local_addr().ok())
-    }
 }
 
 impl Guard {
@@ -84,14 +71,14 @@ impl Guard {
 
     /// Whether `host` names this machine. In the network only by number: a name could be led here
     /// by anyone who owns it.
-    fn is_own_host(&self, host: &str, reached: Reached) -> bool {
+    fn is_own_host(&self, host: &str, reached: Option<SocketAddr>) -> bool {
         if self.network {
-            return reached.0.is_some_and(|address| host == address.to_string());
+            return reached.is_some_and(|address| host == address.to_string());
         }
         ["127.0.0.1", "localhost", "[::1]"].iter().any(|own| host == format!("{own}:{}", self.port))
     }
 
-    fn is_own_page(&self, origin: &str, reached: Reached) -> bool {
+    fn is_own_page(&self, origin: &str, reached: Option<SocketAddr>) -> bool {
         origin.strip_prefix("http://").is_some_and(|host| self.is_own_host(host, reached))
     }
 
@@ -137,16 +124,19 @@ pub(super) fn confined(mut response: Response) -> Response {
     headers.insert(CONTENT_SECURITY_POLICY, HeaderValue::from_static(OWN_ONLY));
     headers.insert(X_CONTENT_TYPE_OPTIONS, HeaderValue::from_static("nosniff"));
     headers.insert(X_FRAME_OPTIONS, HeaderValue::from_static("DENY"));
-    headers.insert(REFERRER_POLICY, HeaderValue::from_static("no-referrer"));
+    headers.entry(REFERRER_POLICY).or_insert(HeaderValue::from_static("no-referrer"));
     headers.entry(CACHE_CONTROL).or_insert(HeaderValue::from_static("no-store"));
     response
 }
 
-/// Refuses a request that was led here under another name, or sent by another page.
-pub(super) fn from_own_page(guard: &Guard, request: &Request<Body>) -> Result<(), Refusal> {
+/// Refuses a request that was led here under another name, or sent by another page. In the network it
+/// counts at which address of this machine it was `reached`.
+pub(super) fn from_own_page(
+    guard: &Guard,
+    reached: Option<SocketAddr>,
+    request: &Request<Body>,
+) -> Result<(), Refusal> {
     let headers = request.headers();
-    let reached = request.extensions().get::<ConnectInfo<Reached>>();
-    let reached = reached.map_or(Reached(None), |ConnectInfo(reached)| *reached);
     let refused =
         |message: &str, hint: &str| Refusal(StatusCode::FORBIDDEN, Trouble::new(message, hint));
     let mut hosts = headers.get_all(HOST).iter().filter_map(|h| h.to_str().ok());
@@ -168,7 +158,7 @@ pub(super) fn from_own_page(guard: &Guard, request: &Request<Body>) -> Result<()
 
 /// Whether the request brings the key in its address (`true`) or has it already.
 fn admit(guard: &Guard, request: &Request<Body>) -> Result<bool, Refusal> {
-    from_own_page(guard, request)?;
+    from_own_page(guard, None, request)?;
     let headers = request.headers();
     if guard.holds_key(headers) {
         // The key is of no more use in the address.

@@ -24,6 +24,9 @@ const LONGEST: usize = 1 << 20;
 /// How often a job is looked at for changes from outside.
 const LOOK: Duration = Duration::from_secs(1);
 
+/// How often a window is pinged, so that its line is never silent.
+const PING: Duration = Duration::from_secs(30);
+
 /// What a window says.
 #[derive(Debug, Deserialize)]
 #[serde(tag = "say", rename_all = "snake_case")]
@@ -70,6 +73,7 @@ async fn talk(mut socket: WebSocket, desk: Arc<Desk>) {
     let (answer, mut answers) = unbounded_channel();
     let mut drags = Drags::default();
     let mut clock = tokio::time::interval(LOOK);
+    let mut pulse = tokio::time::interval(PING);
     let mut out = desk.all();
     loop {
         for told in out.drain(..) {
@@ -97,6 +101,11 @@ async fn talk(mut socket: WebSocket, desk: Arc<Desk>) {
                     "tell": "dragged", "drag": drag, "at": null, "value": null, "trouble": trouble,
                 })),
             }),
+            _ = pulse.tick() => {
+                if socket.send(Message::Ping(Bytes::new())).await.is_err() {
+                    return;
+                }
+            }
             _ = clock.tick() => {
                 // A job that cannot be read any more is told of with the next edit.
                 let _ = tokio::task::block_in_place(|| desk.look_for_changes());
