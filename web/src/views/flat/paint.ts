@@ -1,5 +1,6 @@
 // What lies beneath the lines of the flat piece, on a canvas: strain and the grid in cm.
 import { spanOf, strainColour } from "../../look/strain_colours";
+import { vertexStrain } from "../../space/strain";
 import type { Piece } from "../../talk/piece_bytes";
 import { fillTriangles, pixelOf } from "./raster";
 import type { FlatWindow } from "./window";
@@ -24,10 +25,10 @@ export function paint(
   rule(pen, seen);
 }
 
-/** The wall, each triangle in the colour of its strain; pixels beside it are left as they are. */
+/** The wall in the colours of its strain, as on the last; pixels beside it are left as they are. */
 function fillWall(pen: CanvasRenderingContext2D, seen: FlatWindow, piece: Piece, strain: boolean): void {
   const { width, height } = pen.canvas;
-  const { flat, corners, strain: percent } = piece.wall;
+  const { flat, corners } = piece.wall;
   const ratio = width / seen.width;
   const places = new Float32Array(flat.length);
   for (let v = 0; v < flat.length; v += 2) {
@@ -36,8 +37,14 @@ function fillWall(pen: CanvasRenderingContext2D, seen: FlatWindow, piece: Piece,
     places[v + 1] = ratio * y;
   }
   const span = spanOf(piece.limits);
-  const colours = new Uint32Array(percent.length).fill(PLAIN);
-  if (strain) percent.forEach((value, t) => (colours[t] = pixelOf(strainColour(value, span))));
+  const colours = new Uint32Array(corners.length / 3).fill(PLAIN);
+  if (strain) {
+    const at = vertexStrain(piece.wall);
+    for (let t = 0; t < colours.length; t++) {
+      const value = (at[corners[3 * t]] + at[corners[3 * t + 1]] + at[corners[3 * t + 2]]) / 3;
+      colours[t] = pixelOf(strainColour(value, span));
+    }
+  }
   const picture = pen.getImageData(0, 0, width, height);
   const pixels = new Uint32Array(picture.data.buffer);
   fillTriangles({ pixels, width, height }, places, corners, colours);

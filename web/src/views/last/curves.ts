@@ -31,34 +31,46 @@ export interface Curve {
 /** A set of lines that is replaced as a whole. */
 export class Curves {
   readonly group = new Group();
+  /** Kept from set to set: a new one would be compiled anew. */
+  #materials = new Map<Stroke, LineMaterial>();
 
   set(curves: Curve[]): void {
-    this.dispose();
+    this.clear();
     for (const { points, closed, stroke } of curves) {
       if (points.length < 2) continue;
       const geometry = new LineGeometry();
       geometry.setPositions((closed ? [...points, points[0]] : points).flat());
-      const material = new LineMaterial({
-        color: stroke.colour,
-        linewidth: stroke.width,
-        dashed: stroke.dash !== undefined,
-        dashSize: stroke.dash?.[0] ?? 1,
-        gapSize: stroke.dash?.[1] ?? 0,
-        polygonOffset: true,
-        polygonOffsetFactor: -2,
-        polygonOffsetUnits: -8,
-      });
-      const line = new Line2(geometry, material);
+      const line = new Line2(geometry, this.#material(stroke));
       line.computeLineDistances();
       this.group.add(line);
     }
   }
 
   dispose(): void {
-    for (const line of this.group.children as Line2[]) {
-      line.geometry.dispose();
-      line.material.dispose();
-    }
+    this.clear();
+    for (const material of this.#materials.values()) material.dispose();
+    this.#materials.clear();
+  }
+
+  clear(): void {
+    for (const line of this.group.children as Line2[]) line.geometry.dispose();
     this.group.clear();
+  }
+
+  #material(stroke: Stroke): LineMaterial {
+    const known = this.#materials.get(stroke);
+    if (known) return known;
+    const material = new LineMaterial({
+      color: stroke.colour,
+      linewidth: stroke.width,
+      dashed: stroke.dash !== undefined,
+      dashSize: stroke.dash?.[0] ?? 1,
+      gapSize: stroke.dash?.[1] ?? 0,
+      polygonOffset: true,
+      polygonOffsetFactor: -2,
+      polygonOffsetUnits: -8,
+    });
+    this.#materials.set(stroke, material);
+    return material;
   }
 }

@@ -3,12 +3,23 @@ import { BufferAttribute, BufferGeometry, Color, DoubleSide, Mesh as Solid, Mesh
 import { MeshBVH } from "three-mesh-bvh";
 
 import { spanOf, strainColour } from "../../look/strain_colours";
-import type { Piece, Wall } from "../../talk/piece_bytes";
+import { vertexStrain } from "../../space/strain";
+import type { Piece } from "../../talk/piece_bytes";
 import type { Vec3 } from "../../wire";
 
 /** Lifted off the last by this, mm: its triangles and those of the last cut through each other. */
 const LIFT = 0.12;
 const PLAIN = "#8fb3ab";
+
+/** One for all pieces: with one of its own each piece of a drag would be compiled for anew. */
+const MATERIAL = new MeshLambertMaterial({
+  side: DoubleSide,
+  vertexColors: true,
+  // Behind the lines and before the last, which stands back further.
+  polygonOffset: true,
+  polygonOffsetFactor: 0.75,
+  polygonOffsetUnits: 20,
+});
 
 export class WallOnLast {
   readonly solid: Solid;
@@ -18,24 +29,13 @@ export class WallOnLast {
     private readonly piece: Piece,
     strain: boolean,
   ) {
-    this.solid = new Solid(
-      this.#geometry(),
-      new MeshLambertMaterial({
-        side: DoubleSide,
-        vertexColors: true,
-        // Behind the lines and before the last, which stands back further.
-        polygonOffset: true,
-        polygonOffsetFactor: 0.75,
-        polygonOffsetUnits: 20,
-      }),
-    );
+    this.solid = new Solid(this.#geometry(), MATERIAL);
     this.colour(strain);
   }
 
   dispose(): void {
     this.solid.removeFromParent();
     this.solid.geometry.dispose();
-    (this.solid.material as MeshLambertMaterial).dispose();
   }
 
   colour(strain: boolean): void {
@@ -85,15 +85,4 @@ export class WallOnLast {
     geometry.setAttribute("color", new BufferAttribute(new Float32Array(onLast.length), 3));
     return geometry;
   }
-}
-
-/** The strain at the vertices, the mean of the triangles round each: what the eye takes in. */
-function vertexStrain({ onLast, strain, corners }: Wall): Float32Array {
-  const sums = new Float32Array(onLast.length / 3);
-  const counts = new Uint16Array(onLast.length / 3);
-  corners.forEach((v, i) => {
-    sums[v] += strain[Math.floor(i / 3)];
-    counts[v] += 1;
-  });
-  return sums.map((sum, v) => sum / Math.max(counts[v], 1));
 }
