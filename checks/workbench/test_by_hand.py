@@ -124,9 +124,9 @@ def test_a_typed_place_stays_in_its_field(page, bench):
     forward = page.get_by_role("textbox", name="Outside ankle, mm forward of the seat")
     forward.fill("60,5")
     forward.press("Enter")
-    expect(forward).to_have_value("60.50")
+    assert forward.input_value() == "60.50", "at once, before the last is stood anew"
     eventually(lambda: "ankle_lateral" in told(bench).get("marks", {}))
-    expect(forward).to_have_value("60.50")
+    assert forward.input_value() == "60.50"
     settled(page)
     page.get_by_role("button", name="Set back Outside ankle to where it was found").click()
     eventually(lambda: "ankle_lateral" not in told(bench).get("marks", {}))
