@@ -62,9 +62,14 @@ export class Bench {
     this.#line.close();
   }
 
-  edit(commands: Command[]): void {
+  /** `kept` is called when the job has it, not when it was refused. */
+  edit(commands: Command[], kept?: () => void): void {
+    this.hands.land();
     this.refused = null;
-    this.ask((id) => ({ say: "edit", id, commands }), (answer) => this.#judge(answer));
+    this.ask((id) => ({ say: "edit", id, commands }), (answer) => {
+      this.#judge(answer);
+      if (answer.tell === "done") kept?.();
+    });
   }
 
   /** Takes an entry away, so that the rule counts again. */
@@ -75,12 +80,14 @@ export class Bench {
 
   undo(): void {
     this.hands.leave();
+    this.hands.land();
     this.refused = null;
     this.ask((id) => ({ say: "undo", id }), (answer) => this.#judge(answer));
   }
 
   redo(): void {
     this.hands.leave();
+    this.hands.land();
     this.refused = null;
     this.ask((id) => ({ say: "redo", id }), (answer) => this.#judge(answer));
   }
@@ -121,7 +128,9 @@ export class Bench {
   }
 
   #judge(answer: Answer): void {
-    if (answer.tell === "refused") this.refused = answer.trouble;
+    if (answer.tell !== "refused") return;
+    this.refused = answer.trouble;
+    this.hands.land();
   }
 
   #told(told: Told): void {
@@ -166,6 +175,7 @@ export class Bench {
   #does(doing: string | null): void {
     if (doing === null) {
       this.steps = [];
+      this.hands.land();
       return;
     }
     const through = this.steps.map((step) => ({ ...step, through: true }));

@@ -42,8 +42,11 @@ export class Drafts {
     const draft = this.#texts[key];
     if (!draft) return;
     clearTimeout(this.#timers.get(key));
-    if (draft.text.trim() !== "") this.#ask(key, true);
-    else if (this.bench.entries.get(key)?.entered == null) this.forget(key);
+    const entry = this.bench.entries.get(key);
+    // Words follow no rule that could come back: the program says whether they may be empty.
+    const words = entry?.holds.kind === "line" || entry?.holds.kind === "size";
+    if (draft.text.trim() !== "" || words) this.#ask(key, true);
+    else if (entry?.entered == null) this.forget(key);
     else this.bench.backToRule(key);
   }
 
@@ -57,6 +60,7 @@ export class Drafts {
   #ask(key: string, keep: boolean): void {
     const text = this.#texts[key]?.text;
     if (text === undefined) return;
+    if (keep) this.bench.refused = null;
     this.bench.ask(
       (id) => {
         this.#latest.set(key, id);

@@ -19,6 +19,8 @@ const KEYS_REST_MS = 700;
 
 export class Hands {
   held: Held | null = $state(null);
+  /** Where a mark was put down: it shows there until what follows from it is worked out. */
+  #landed: { key: string; at: Vec3 } | null = $state.raw(null);
   #dragging: Dragging | null = null;
   /** Let go, but the job has not answered yet. */
   #dropped: number | null = null;
@@ -35,6 +37,7 @@ export class Hands {
   take(key: string): void {
     if (this.#dragging && this.held?.key === key && this.#dropped === null) return;
     this.drop();
+    this.land();
     this.#dropped = null;
     this.#drags += 1;
     this.#dragging = new Dragging(this.#drags, (said) => this.bench.say(said));
@@ -89,7 +92,9 @@ export class Hands {
         this.bench.refused = answer.trouble;
         this.bench.showSettled();
       }
-      if (this.#dragging === dragging) this.#clear();
+      if (this.#dragging !== dragging) return;
+      if (answer.tell === "done" && this.held?.at) this.#landed = { key: this.held.key, at: this.held.at };
+      this.#clear();
     });
     this.#ending.set(dragging.drag, dragging);
     dragging.drop(this.#dropped);
@@ -107,6 +112,7 @@ export class Hands {
   /** The line broke: the drag is over, nothing was moved. */
   lost(): void {
     clearTimeout(this.#rest);
+    this.land();
     for (const dragging of this.#ending.values()) dragging.leave();
     this.#ending.clear();
     if (!this.#dragging) return;
@@ -128,6 +134,21 @@ export class Hands {
     }
     this.held.trouble = told.trouble;
     this.#dragging.answered();
+  }
+
+  /** Where the mark of `key` shows before the job says so; null where nothing runs ahead of it. */
+  ahead(key: string): Vec3 | null {
+    return (this.held?.key === key ? this.held.at : null) ?? (this.#landed?.key === key ? this.#landed.at : null);
+  }
+
+  /** A mark was put down at a typed place. */
+  put(key: string, at: Vec3): void {
+    this.#landed = { key, at };
+  }
+
+  /** What was put down shows where the job says. */
+  land(): void {
+    this.#landed = null;
   }
 
   /** Whether a piece that follows drag `drag` is still wanted. */

@@ -13,6 +13,9 @@ export interface Hit {
   distance: number;
 }
 
+/** Going to and fro between ray and surface so often brings them as near as they come. */
+const BESIDE_STEPS = 20;
+
 export class Surface {
   readonly solid: Solid;
   /** Points that tell a camera how far the last reaches. */
@@ -99,6 +102,16 @@ export class Surface {
     const [a, b, c] = [corner(0), corner(1), corner(2)];
     const normal = b.sub(a).cross(c.sub(a)).normalize();
     return { at: near.point.toArray(), normal: normal.toArray(), distance: near.distance };
+  }
+
+  /** For a ray beside the last: the place of the surface nearest to it, looked for from `start`. */
+  beside(ray: Ray, start: Vec3): Vec3 | null {
+    let at: Vec3 | null = start;
+    for (let step = 0; at && step < BESIDE_STEPS; step++) {
+      const near: Vec3 = ray.closestPointToPoint(new Vector3(...at), new Vector3()).toArray();
+      at = this.nearest(near)?.at ?? null;
+    }
+    return at;
   }
 
   /** Whether the last hides `at` from `eye`. */

@@ -21,11 +21,20 @@ export interface PlacedNote extends Note {
   at: Vec3;
 }
 
+/** A ray from the eye. */
+export interface Sight {
+  from: Vec3;
+  along: Vec3;
+}
+
 export interface LastHears {
   choose(id: string): void;
   take(id: string): boolean;
-  /** A mark is dragged: the ray of the finger, and where the picture of the last says it is. */
-  dragMark(id: string, ray: { from: Vec3; along: Vec3 }, at: Vec3 | null): void;
+  /**
+   * A mark is dragged: the ray of the finger, and where the picture of the last says it is. Beside
+   * the last `ray` is null, and `at` the place nearest to the finger.
+   */
+  dragMark(id: string, ray: Sight | null, at: Vec3 | null): void;
   /** A handle is dragged by so many mm since it was taken. */
   dragHandle(id: string, by: number): void;
   nudgeMark(id: string, to: Vec3): void;
@@ -33,7 +42,7 @@ export interface LastHears {
   drop(id: string): void;
   leave(id: string): void;
   /** The last itself was tapped. */
-  tap(ray: { from: Vec3; along: Vec3 }, at: Vec3): void;
+  tap(ray: Sight, at: Vec3): void;
   /** The same point on the flat piece; null when the pointer left the wall. */
   hover(at: Vec3 | null, flat: Vec2 | null): void;
 }
@@ -184,7 +193,7 @@ export class LastView {
   }
 
   /** What lies in the middle of the picture. */
-  middle(): { ray: { from: Vec3; along: Vec3 }; at: Vec3 } | null {
+  middle(): { ray: Sight; at: Vec3 } | null {
     return this.#under(this.#stage.width / 2, this.#stage.height / 2);
   }
 
@@ -196,7 +205,7 @@ export class LastView {
     return this.#surface?.hides(this.#stage.camera.position, at) ?? false;
   }
 
-  #under(x: number, y: number): { ray: { from: Vec3; along: Vec3 }; at: Vec3 } | null {
+  #under(x: number, y: number): { ray: Sight; at: Vec3 } | null {
     const ray = this.#stage.ray(x, y);
     const hit = this.#surface?.hit(ray);
     return hit ? { ray: told(ray), at: hit.at } : null;
@@ -213,8 +222,7 @@ export class LastView {
   #move(id: string, x: number, y: number): void {
     const grows = this.#taken?.pin.grows;
     if (!grows || !this.#taken) {
-      const ray = this.#stage.ray(x, y);
-      this.hears.dragMark(id, told(ray), this.#surface?.hit(ray)?.at ?? null);
+      this.#moveMark(id, x, y);
       return;
     }
     const { pin } = this.#taken;
@@ -224,6 +232,15 @@ export class LastView {
     const square = pull.x ** 2 + pull.y ** 2;
     const along = (x - this.#taken.x) * pull.x + (y - this.#taken.y) * pull.y;
     this.hears.dragHandle(id, along / Math.max(square, LEAST_PULL ** 2));
+  }
+
+  /** A mark on the outline leaves the last at the least slip of the hand: it goes along the outline. */
+  #moveMark(id: string, x: number, y: number): void {
+    const ray = this.#stage.ray(x, y);
+    const hit = this.#surface?.hit(ray);
+    const from = this.#placed.get(id)?.at;
+    const beside = hit || !from ? null : (this.#surface?.beside(ray, from) ?? null);
+    this.hears.dragMark(id, beside ? null : told(ray), hit?.at ?? beside);
   }
 
   #nudge(id: string, event: KeyboardEvent): boolean {
@@ -308,6 +325,6 @@ export class LastView {
   }
 }
 
-function told(ray: { origin: { toArray(): number[] }; direction: { toArray(): number[] } }) {
+function told(ray: { origin: { toArray(): number[] }; direction: { toArray(): number[] } }): Sight {
   return { from: ray.origin.toArray() as Vec3, along: ray.direction.toArray() as Vec3 };
 }
