@@ -1,4 +1,4 @@
-// Every word the page says of itself, in German. Sentences of the program stay as they come.
+// Every word the page says of itself, in German. Sentences of the program are in program/de/.
 import type { Words } from "./en";
 import { guide } from "./guide.de";
 

@@ -1,4 +1,4 @@
-// Every word the page says of itself, in English. Sentences of the program stay as they come.
+// Every word the page says of itself, in English. What the program says is told as it comes.
 
 import { guide } from "./guide.en";
 
