@@ -179,6 +179,7 @@ export const de: Words = {
   paper: {
     ask: "Bringen Sie das Teil aufs Papier oder auf den Schneidtisch.",
     files: "Dateien",
+    inEnglish: "Was in den Dateien und auf dem Teil steht, ist englisch, wie es auch die Befehlszeile schreibt.",
     open: "Öffnen",
     keep: "Herunterladen",
     openOf: (file) => `${file} öffnen`,

@@ -185,6 +185,8 @@ export const en = {
   paper: {
     ask: "Take the piece to paper or to the cutting table.",
     files: "Files",
+    /** Said where the language of the page is another than that of the files. */
+    inEnglish: "",
     open: "Open",
     keep: "Download",
     openOf: (file: string) => `Open ${file}`,
