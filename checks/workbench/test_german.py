@@ -138,8 +138,8 @@ VARIATIONS = {
         "wearer.ankle_lateral": 36,
     },
     "small, long last": {"last.size": "EU 30", "wearer.ankle_medial": 45, "wearer.ankle_lateral": 40},
-    "in centimetres": {"last.unit": "cm", "last.pose": None},
-    "in metres": {"last.unit": "m", "last.pose": None},
+    "in centimetres": {"last.pose": None, "last.unit": "cm"},
+    "in metres": {"last.pose": None, "last.unit": "m"},
     "found anew": {"last.pose": None, "last.unit": None, "last.foot": None, "last.heel_height": None},
     "other foot": {"last.foot": "left", "last.pose": None},
     "heel far off": {"last.heel_height": 70, "last.pose": None},
@@ -335,6 +335,8 @@ def test_scans_with_faults(bench, heard):
     demo = trimesh.load(bench.workshop / "demo-job" / "last.stl", process=True)
     for name, content in bad_scans(demo):
         read = heard.ask(bench, f"/api/scans?file={name}", content)
+        # Its name is the user's own.
+        heard.told.discard(name)
         if "scan" not in read:
             continue
         job = {"scan": read["scan"], "name": name, "size": "EU 39", "heel_height": ""}
@@ -345,7 +347,11 @@ def test_scans_with_faults(bench, heard):
                 # Found again with less to go by.
                 window.set("last.pose", None)
                 window.settled()
-    # Names of the files are the user's.
+    # What the reader of packages says of one is not ours, and is shown as English.
+    parts = in_german(heard.told)
+    package = [one for one in heard.told if one.startswith("letter.3mf: meant to be a 3MF")]
+    assert [part["foreign"] for part in parts[package[0]]] == [False, True, False]
+    heard.told.difference_update(package)
     heard.must_have("a hole filled", "is open", "not shaped like a last", "cut short", "no triangles")
     heard.all_german()
 
@@ -353,7 +359,11 @@ def test_scans_with_faults(bench, heard):
 # What a reader hears or sees on the page, names of controls and of pictures too.
 SHOWN = """() => {
     const texts = [];
-    const walker = document.createTreeWalker(document.body, NodeFilter.SHOW_ELEMENT | NodeFilter.SHOW_TEXT);
+    // What is drawn on the piece is drawn as it is cut.
+    const walker = document.createTreeWalker(
+        document.body,
+        NodeFilter.SHOW_ELEMENT | NodeFilter.SHOW_TEXT,
+        node => ["svg", "NOSCRIPT"].includes(node.nodeName) ? NodeFilter.FILTER_REJECT : NodeFilter.FILTER_ACCEPT);
     for (let node = walker.nextNode(); node; node = walker.nextNode()) {
         if (node.nodeType === Node.TEXT_NODE) texts.push(node.data);
         else for (const name of ["aria-label", "title", "alt", "placeholder"])

@@ -1,7 +1,7 @@
 // The sentences that the program tells, in another language: looked up whole, by pattern, part by part.
 //
 // A pattern has holes for what varies. `{n}` is a number, `{len}` a length with its unit, `{at}` a
-// place `(x, y, z)`, `{text}` what is no sentence (names, what was typed), `{said}` a sentence that is
+// place `(x, y, z)` or `[x, y, z]`, `{text}` what is no sentence (names, what was typed), `{said}` a sentence that is
 // looked up in turn; any other hole holds a word of the table of its name. A digit behind a name
 // makes a second hole of the kind; `{side:adj}` in the translation takes the word from the table of
 // that whole name, for another case of it.
@@ -36,7 +36,7 @@ const NUMBER = String.raw`[-−]?\d+(?:\.\d+)?(?:e[-+]?\d+)?`;
 const SHAPES: Record<string, string> = {
   n: NUMBER,
   len: `${NUMBER}(?: (?:mm|cm|m|in))?`,
-  at: String.raw`\(${NUMBER}(?:, ${NUMBER})*\)`,
+  at: String.raw`[(\[]${NUMBER}(?:, ${NUMBER})*[)\]]`,
   text: ".+?",
   said: ".+?",
 };
