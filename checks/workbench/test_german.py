@@ -21,8 +21,8 @@ WEB = pathlib.Path(__file__).resolve().parent.parent.parent / "web"
 # What is told and is no sentence: codes that the page has its own words for, names that people gave,
 # and the piece's own drawing, which is told as it is cut. All else is a sentence.
 NO_SENTENCE = {
-    "tell", "job", "note", "undo", "redo", "key", "holds", "entered", "counts", "value", "mark", "by",
-    "unit", "foot", "size", "mesh", "lines", "entry", "step", "verdict", "drawing", "file", "files",
+    "tell", "job", "note", "undo", "redo", "key", "holds", "entered", "counts", "value", "mark",
+    "by", "unit", "foot", "size", "mesh", "lines", "entry", "step", "verdict", "drawing", "file", "files",
     "paper", "sheets", "scan", "folder", "spent", "address", "code",
 }  # fmt: skip
 KEY = re.compile(r"[a-z_]+(\.[a-z_]+)+")
@@ -105,6 +105,12 @@ def heard():
     return Heard()
 
 
+def new_job(scan, name):
+    """A job of a scan on the table, of which only the size is known."""
+    known = {"scan": scan, "name": name, "size": "EU 39", "heel_height": ""}
+    return {**known, "unit": None, "foot": None}
+
+
 VARIATIONS = {
     "as it is": {},
     "board, cut into": {
@@ -137,10 +143,14 @@ VARIATIONS = {
         "wearer.ankle_medial": 40,
         "wearer.ankle_lateral": 36,
     },
-    "small, long last": {"last.size": "EU 30", "wearer.ankle_medial": 45, "wearer.ankle_lateral": 40},
+    "long for its size": {
+        "last.size": "EU 30",
+        "wearer.ankle_medial": 45,
+        "wearer.ankle_lateral": 40,
+    },
     "in centimetres": {"last.pose": None, "last.unit": "cm"},
     "in metres": {"last.pose": None, "last.unit": "m"},
-    "found anew": {"last.pose": None, "last.unit": None, "last.foot": None, "last.heel_height": None},
+    "found anew": dict.fromkeys(["last.pose", "last.unit", "last.foot", "last.heel_height"]),
     "other foot": {"last.foot": "left", "last.pose": None},
     "heel far off": {"last.heel_height": 70, "last.pose": None},
     "too high at the back": {"stiffener.back_height": 75, "topline.back": 60},
@@ -170,7 +180,7 @@ def test_jobs_of_every_kind(bench, heard):
                 heard.hear([paper["what"] for paper in papers["files"]])
             if commands:
                 assert window.ask(say="undo")["tell"] == "done", name
-                window.settled()
+        window.settled()
         assert window.state["report"]["checks"] == at_first["report"]["checks"]
     heard.must_have(
         "cuts in the wall|deepest cut in the wall",
@@ -231,11 +241,12 @@ def test_what_is_typed_and_refused(bench, heard):
         ("/api/jobs/no-such-job/papers", None),
         ("/api/jobs/demo-job/mesh/half", None),
         ("/api/jobs/demo-job/papers/no-such.pdf", None),
-        ("/api/jobs", {"scan": "9", "name": "a", "size": "EU 39", "heel_height": "", "unit": None, "foot": None}),
+        ("/api/jobs", new_job("9", "a")),
         ("/api/nothing", None),
     ]:
         heard.ask(bench, path, body)
-    heard.must_have("may mean", "is no length", "no unit of length", "allowed is", "such as \"EU 39\"", "nothing was dragged")
+    heard.must_have("may mean", "is no length", "no unit of length", "allowed is")
+    heard.must_have('such as "EU 39"', "nothing was dragged", "no job", "not on the table")
     heard.all_german()
 
 
@@ -339,8 +350,7 @@ def test_scans_with_faults(bench, heard):
         heard.told.discard(name)
         if "scan" not in read:
             continue
-        job = {"scan": read["scan"], "name": name, "size": "EU 39", "heel_height": ""}
-        made = heard.ask(bench, "/api/jobs", {**job, "unit": None, "foot": None})
+        made = heard.ask(bench, "/api/jobs", new_job(read["scan"], name))
         if "job" in made:
             with heard.window(bench, made["job"]) as window:
                 window.settled()
@@ -352,7 +362,8 @@ def test_scans_with_faults(bench, heard):
     package = [one for one in heard.told if one.startswith("letter.3mf: meant to be a 3MF")]
     assert [part["foreign"] for part in parts[package[0]]] == [False, True, False]
     heard.told.difference_update(package)
-    heard.must_have("a hole filled", "is open", "not shaped like a last", "cut short", "no triangles")
+    heard.must_have("a hole filled", "is open", "not shaped like a last", "cut short")
+    heard.must_have("no triangles", "two lasts in one file", "in front of the seat")
     heard.all_german()
 
 
@@ -363,7 +374,8 @@ SHOWN = """() => {
     const walker = document.createTreeWalker(
         document.body,
         NodeFilter.SHOW_ELEMENT | NodeFilter.SHOW_TEXT,
-        node => ["svg", "NOSCRIPT"].includes(node.nodeName) ? NodeFilter.FILTER_REJECT : NodeFilter.FILTER_ACCEPT);
+        node => ["svg", "NOSCRIPT"].includes(node.nodeName)
+            ? NodeFilter.FILTER_REJECT : NodeFilter.FILTER_ACCEPT);
     for (let node = walker.nextNode(); node; node = walker.nextNode()) {
         if (node.nodeType === Node.TEXT_NODE) texts.push(node.data);
         else for (const name of ["aria-label", "title", "alt", "placeholder"])

@@ -23,6 +23,8 @@ export interface Part {
 
 interface Pattern {
   finds: RegExp;
+  /** Its longest words: a sentence without them need not be looked at closer. */
+  sign: string;
   /** The holes in the order in which they are found. */
   holes: string[];
   translated: string;
@@ -100,7 +102,7 @@ export class Translator {
     if (exact !== undefined) return [ours(exact)];
     let half: Part[] | null = null;
     for (const pattern of this.#patterns) {
-      const found = pattern.finds.exec(sentence);
+      const found = sentence.includes(pattern.sign) ? pattern.finds.exec(sentence) : null;
       if (!found) continue;
       const parts = this.#filled(pattern, found);
       if (known(parts)) return parts;
@@ -155,7 +157,8 @@ export class Translator {
     }
     const rest = english.slice(end);
     const finds = new RegExp(`^${source}${literally(rest)}$`, "s");
-    return { finds, holes, translated, weight: weight + rest.length };
+    const sign = between(english).reduce((longest, part) => (part.length > longest.length ? part : longest), "");
+    return { finds, sign, holes, translated, weight: weight + rest.length };
   }
 
   #oneOf(name: string): string {
