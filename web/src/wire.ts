@@ -28,6 +28,8 @@ export interface Trouble {
   hint: string | null;
   /** The keys of the entries and marks that it speaks of, the nearest to hand first. */
   entries: string[];
+  /** Never sent: the page says this itself, in its own language. */
+  own?: true;
 }
 
 /** The jobs in the workshop folder. */

@@ -198,7 +198,7 @@ export class Bench {
     try {
       const told = await shelf();
       const job = told.jobs.find(({ job }) => job === this.job);
-      if (!job) this.broken = { message: tongue.words.start.noSuchJob(this.job), hint: told.folder, entries: [] };
+      if (!job) this.broken = { message: tongue.words.start.noSuchJob(this.job), hint: told.folder, entries: [], own: true };
       else if (job.trouble) this.broken = job.trouble;
     } catch (thrown) {
       // Where it does not answer at all, the notice of the line says so.

@@ -12,7 +12,7 @@ export class Troubled extends Error {
 /** The trouble in whatever was thrown; null message where the program did not answer at all. */
 export function troubleOf(thrown: unknown, unreachable: string): Trouble {
   if (thrown instanceof Troubled) return thrown.trouble;
-  return { message: unreachable, hint: null, entries: [] };
+  return { message: unreachable, hint: null, entries: [], own: true };
 }
 
 const inPath = encodeURIComponent;

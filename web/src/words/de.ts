@@ -1,4 +1,4 @@
-// Every word the page says of itself, in German. Sentences of the program stay as they come.
+// Every word the page says of itself, in German. Sentences of the program are in program/de/.
 import type { Words } from "./en";
 import { guide } from "./guide.de";
 
@@ -179,6 +179,7 @@ export const de: Words = {
   paper: {
     ask: "Bringen Sie das Teil aufs Papier oder auf den Schneidtisch.",
     files: "Dateien",
+    inEnglish: "Was in den Dateien und auf dem Teil steht, ist englisch, wie es auch die Befehlszeile schreibt.",
     open: "Öffnen",
     keep: "Herunterladen",
     openOf: (file) => `${file} öffnen`,

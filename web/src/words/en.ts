@@ -1,4 +1,4 @@
-// Every word the page says of itself, in English. Sentences of the program stay as they come.
+// Every word the page says of itself, in English. What the program says is told as it comes.
 
 import { guide } from "./guide.en";
 
@@ -185,6 +185,8 @@ export const en = {
   paper: {
     ask: "Take the piece to paper or to the cutting table.",
     files: "Files",
+    /** Said where the language of the page is another than that of the files. */
+    inEnglish: "",
     open: "Open",
     keep: "Download",
     openOf: (file: string) => `Open ${file}`,

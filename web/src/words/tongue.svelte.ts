@@ -1,8 +1,12 @@
 // The language of the page, remembered in the browser, and numbers written its way.
 import { de } from "./de";
 import { en, type Term, type Words } from "./en";
+import { program } from "./program/de";
+import { Translator, type Part } from "./said";
 
 const TONGUES: Record<string, Words> = { en, de };
+/** The program speaks English; what it says is put into the other languages here. */
+const SAID: Record<string, Translator> = { de: new Translator(program, de.decimal) };
 const KEPT = "featherline.language";
 
 class Tongue {
@@ -50,6 +54,22 @@ class Tongue {
   /** What an edit changed, its keys in trade words. */
   change(told: string): string {
     return told.replaceAll(/\b(?:last|marks|stiffener|wearer|topline)(?:\.[a-z_]+)+/g, (key) => this.entry(key).label);
+  }
+
+  /** A sentence of the program. */
+  said(sentence: string): string {
+    return SAID[this.code]?.said(sentence) ?? sentence;
+  }
+
+  /** The same in parts: what is not known stayed English. */
+  parts(sentence: string): Part[] {
+    return SAID[this.code]?.parts(sentence) ?? [{ text: sentence, foreign: false }];
+  }
+
+  /** The place of a notice: a key, or words of the program. */
+  place(told: string): string {
+    const named = this.change(told);
+    return named === told ? this.said(told) : named;
   }
 
   mark(key: string): Term {

@@ -1,0 +1,9 @@
+// What the program says, in German: each of its sentences, or the pattern of one, with its translation.
+import type { Catalogue } from "../../said";
+import { last } from "./last";
+import { piece } from "./piece";
+import { scan } from "./scan";
+import { work } from "./work";
+import { words } from "./words";
+
+export const program: Catalogue = { pairs: [...piece, ...last, ...scan, ...work], words };
