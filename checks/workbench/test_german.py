@@ -155,7 +155,7 @@ VARIATIONS = {
     "too high at the back": {"stiffener.back_height": 75, "topline.back": 60},
     "high wing end": {"stiffener.medial.end_height": 55},
     "falls too steeply": {"stiffener.back_height": 90, "stiffener.medial.ceiling": 12},
-    "no room for nicks": {"stiffener.margin": 2},
+    "no room for nicks": {"stiffener.margin": 0},
     "higher than the last": {"stiffener.back_height": 118},
     "no wing": {"stiffener.medial.length": "short", "marks.breast": "back"},
     "mark far off": {"marks.joint_medial": [900.0, 900.0, 900.0]},
