@@ -111,54 +111,53 @@ def new_job(scan, name):
     return {**known, "unit": None, "foot": None}
 
 
+# Several things at once where they do not speak of the same: each job takes its time to work out.
 VARIATIONS = {
     "as it is": {},
-    "board, cut into": {
+    "board, strobel, cut into": {
         "stiffener.kind": "fibreboard",
         "stiffener.wall_cuts": 5,
         "stiffener.wall_cut_depth": 20,
-    },
-    "board": {"stiffener.kind": "fibreboard", "stiffener.face": "smooth"},
-    "thermoplastic": {"stiffener.kind": "thermoplastic", "stiffener.wall_cuts": 4},
-    "moulded": {"stiffener.kind": "moulded"},
-    "leather never cut into": {"stiffener.wall_cuts": 3},
-    "welted": {"stiffener.construction": "welted", "stiffener.insole_on_last": True},
-    "strobel": {"stiffener.construction": "strobel"},
-    "stitched outward": {"stiffener.construction": "stitched_outward"},
-    "low topline": {"topline.back": 40},
-    "topline that falls": {
-        "topline.back": 60,
-        "topline.heights": [{"along": 40, "medial": 50, "lateral": 48}],
-    },
-    "short wings": {"stiffener.medial.length": "short", "stiffener.lateral.length": "short"},
-    "mid wings": {"stiffener.medial.length": "mid_waist", "stiffener.lateral.length": "mid_waist"},
-    "own heights": {
-        "stiffener.back_height": 48,
+        "stiffener.construction": "strobel",
         "stiffener.medial.ceiling": 47,
         "wearer.ankle_lateral": 60,
     },
+    "thermoplastic, welted, short wings": {
+        "stiffener.kind": "thermoplastic",
+        "stiffener.wall_cuts": 4,
+        "stiffener.construction": "welted",
+        "stiffener.insole_on_last": True,
+        "stiffener.medial.length": "short",
+        "stiffener.lateral.length": "short",
+    },
+    "moulded, stitched outward, mid wings, low topline": {
+        "stiffener.kind": "moulded",
+        "stiffener.wall_cuts": 3,
+        "stiffener.construction": "stitched_outward",
+        "stiffener.medial.length": "mid_waist",
+        "stiffener.lateral.length": "mid_waist",
+        "topline.back": 50,
+        "topline.heights": [{"along": 40, "medial": 48, "lateral": 47}],
+    },
     "a child's": {"last.size": "UK child 10"},
-    "a child's, measured": {
+    "a child's, measured, long for its size": {
         "last.size": "UK child 10",
         "wearer.ankle_medial": 40,
         "wearer.ankle_lateral": 36,
     },
-    "long for its size": {
-        "last.size": "EU 30",
-        "wearer.ankle_medial": 45,
-        "wearer.ankle_lateral": 40,
-    },
     "in centimetres": {"last.pose": None, "last.unit": "cm"},
-    "in metres": {"last.pose": None, "last.unit": "m"},
     "found anew": dict.fromkeys(["last.pose", "last.unit", "last.foot", "last.heel_height"]),
-    "other foot": {"last.foot": "left", "last.pose": None},
-    "heel far off": {"last.heel_height": 70, "last.pose": None},
+    "other foot, heel far off": {
+        "last.pose": None,
+        "last.foot": "left",
+        "last.heel_height": 70,
+    },
     "too high at the back": {"stiffener.back_height": 75, "topline.back": 60},
     "high wing end": {"stiffener.medial.end_height": 55},
     "falls too steeply": {"stiffener.back_height": 90, "stiffener.medial.ceiling": 12},
-    "no wing": {"stiffener.medial.length": "short", "marks.breast": "back"},
-    "no room for nicks": {"stiffener.margin": 2},
+    "no room for nicks": {"stiffener.margin": 0},
     "higher than the last": {"stiffener.back_height": 118},
+    "no wing": {"stiffener.medial.length": "short", "marks.breast": "back"},
     "mark far off": {"marks.joint_medial": [900.0, 900.0, 900.0]},
 }
 
@@ -268,46 +267,38 @@ def bad_scans(demo):
 
     side = at[np.argmax(at[:, 1])]
     front, back = at[np.argmax(at[:, 0])], at[np.argmin(at[:, 0])]
+    # Small faults, all at once.
+    faulty = without(without(demo, near(side, 6)), near(front, 4)).copy()
+    faulty.faces[::97] = faulty.faces[::97, ::-1]
+    crumb = trimesh.creation.box([3, 3, 3]).apply_translation(high + 20)
+    inner = trimesh.creation.box(size * 0.1).apply_translation(demo.center_mass)
+    faulty = trimesh.util.concatenate([faulty, crumb, inner])
+    mirrored = demo.copy()
+    mirrored.vertices = demo.vertices * [1, -1, 1]
+    mirrored.invert()
     shaken = demo.copy()
     shaken.vertices = demo.vertices + rng.normal(0, 1.2, demo.vertices.shape)
     beside = demo.copy()
     beside.apply_translation([0, 3 * size[1], 0])
-    crumb = trimesh.creation.box([3, 3, 3]).apply_translation(high + 20)
-    inner = trimesh.creation.box(size * 0.1).apply_translation(demo.center_mass)
-    mirrored = demo.copy()
-    mirrored.vertices = demo.vertices * [1, -1, 1]
-    mirrored.invert()
-    turned = demo.copy()
-    turned.faces[::7] = turned.faces[::7, ::-1]
-    spiked = demo.copy()
-    spiked.vertices[np.argmax(demo.vertices[:, 1])] += [0, 25, 0]
+    scaled = lambda by: trimesh.Trimesh(demo.vertices * by, demo.faces, process=False)  # noqa: E731
     coarse = trimesh.Trimesh(np.round(demo.vertices / 9) * 9, demo.faces, process=True)
     coarse.update_faces(coarse.nondegenerate_faces())
-    scaled = lambda by: trimesh.Trimesh(demo.vertices * by, demo.faces, process=False)  # noqa: E731
     plate = trimesh.creation.box([size[0] * 1.4, size[1] * 2, 4])
     plate.apply_translation([*((low + high) / 2)[:2], low[2] - 1.9])
-    yield "holes.stl", stl(without(without(demo, near(side, 6)), near(front, 4)))
-    yield "hole-at-the-back.stl", stl(without(demo, near(back, 5)))
+    yield "faulty.stl", stl(faulty)
+    yield "hole-at-the-back.stl", stl(without(mirrored, near(back, 5)))
     yield "large-hole.stl", stl(without(demo, near(side, 45)))
     yield "no-bottom.stl", stl(without(demo, lambda c: c[:, 2] < low[2] + 0.12 * size[2]))
     yield "no-heel.stl", stl(without(demo, lambda c: c[:, 0] < low[0] + 0.12 * size[0]))
     yield "half.stl", stl(without(demo, lambda c: c[:, 1] < (low + high)[1] / 2))
-    yield "no-top.stl", stl(without(demo, lambda c: c[:, 2] > high[2] - 0.1 * size[2]))
+    yield "no-top.stl", stl(without(scaled(1 / 25.4), lambda c: c[:, 2] > high[2] / 25.4 - 0.3))
     yield "shaken.stl", stl(shaken)
     yield "two.stl", stl(trimesh.util.concatenate([demo, beside]))
-    yield "crumb.stl", stl(trimesh.util.concatenate([demo, crumb, inner]))
-    yield "doubled.stl", stl(trimesh.util.concatenate([demo, demo]))
     yield "plate.stl", stl(trimesh.util.concatenate([demo, plate]))
-    yield "mirrored.stl", stl(mirrored)
-    yield "turned.stl", stl(turned)
-    yield "spiked.stl", stl(spiked)
-    yield "inches.stl", stl(scaled(1 / 25.4))
-    yield "metres.stl", stl(scaled(0.001))
     yield "giant.stl", stl(scaled(77))
-    yield "ball.stl", stl(trimesh.creation.icosphere(4, 130))
+    yield "ball.stl", stl(trimesh.creation.icosphere(3, 130))
     yield "sheet.stl", stl(trimesh.creation.box([260, 90, 2]))
     yield "brick.stl", stl(trimesh.creation.box([260, 90, 80]))
-    yield "foot-like.stl", stl(trimesh.creation.icosphere(4, 1).apply_scale([130, 45, 40]))
     yield "coarse.stl", stl(coarse)
     whole = stl(demo)
     yield "cut-short.stl", whole[: len(whole) // 2]
@@ -329,6 +320,10 @@ def bad_scans(demo):
     yield "not-finite.obj", b"v nan 2 3\nv 1 2 3\nv 2 3 4\nf 1 2 3\n"
 
 
+# Sound last all the same: only the reader has something to say.
+ONLY_READ = {"tail.stl", "wrong-ending.obj", "quads.obj"}
+
+
 def quads(demo):
     """As an OBJ with a face of four corners."""
     box = trimesh.creation.box([260, 90, 80])
@@ -348,15 +343,16 @@ def test_scans_with_faults(bench, heard):
         read = heard.ask(bench, f"/api/scans?file={name}", content)
         # Its name is the user's own.
         heard.told.discard(name)
-        if "scan" not in read:
+        if "scan" not in read or name in ONLY_READ:
             continue
         made = heard.ask(bench, "/api/jobs", new_job(read["scan"], name))
         if "job" in made:
+            # Found again, with all that there is to say of it.
             with heard.window(bench, made["job"]) as window:
                 window.settled()
-                # Found again with less to go by.
-                window.set("last.pose", None)
-                window.settled()
+                if name in ("faulty.stl", "no-top.stl"):
+                    window.set("last.pose", None)
+                    window.settled()
     # What the reader of packages says of one is not ours, and is shown as English.
     parts = in_german(heard.told)
     package = [one for one in heard.told if one.startswith("letter.3mf: meant to be a 3MF")]

@@ -62,6 +62,7 @@ describe("what is not known stays English, and is marked", () => {
     ["", []],
     // The parts that are known are told all the same.
     ["nothing to do: who knows", [["nichts zu tun: ", false], ["who knows", true]]],
+    ["who knows: nobody does; nothing to do", [["who knows: nobody does", true], ["; nichts zu tun", false]]],
     ["who knows; nothing to do", [["who knows", true], ["; nichts zu tun", false]]],
     ["centre back and whoever cannot both be met", [["hintere Mitte und ", false], ["whoever", true], [" gehen nicht zusammen", false]]],
   ] as [string, [string, boolean][]][])("%j", (english, parts) => {

@@ -93,7 +93,8 @@ export class Translator {
     const [first] = joints;
     if (!first) return [{ text: sentence, foreign: true }];
     const left = { text: sentence.slice(0, first.index), foreign: true };
-    return [left, ours(first[0]), ...this.parts(sentence.slice(first.index + first[0].length))];
+    const right = this.parts(sentence.slice(first.index + first[0].length));
+    return [left, { text: first[0], foreign: right.at(0)?.foreign ?? false }, ...right];
   }
 
   /** By one line of the catalogue; null where none fits. */
