@@ -164,7 +164,9 @@ fn limits_that_exclude_each_other_are_named_with_the_millimetres() {
 #[test]
 fn ankles_of_a_child_must_be_entered() {
     let message = refused(28.0, "");
-    assert!(message.contains("EU 28 is a child's") && message.contains("[wearer]"), "{message}");
+    for part in ["EU 28 is a child's", "wearer.ankle_medial", "wearer.ankle_lateral"] {
+        assert!(message.contains(part), "{part} is missing in: {message}");
+    }
     let measured = "[wearer]\nankle_medial = 34\nankle_lateral = 30\n";
     let drafted = drafted(28.0, Foot::Right, measured);
     assert!(drafted.report.cautions.iter().any(|c| c.starts_with("Children's feet")));
