@@ -4,7 +4,7 @@ PYTHON ?= python3
 VENV := .venv
 PAGE := web/node_modules
 
-.PHONY: help test rust-test page-test checks screenshots large-cuts scans lint spelling deny bench peers plots patches curves fuzz clean
+.PHONY: help test rust-test page-test checks screenshots large-cuts scans lint spelling deny bench hands peers plots patches curves fuzz clean
 
 test: rust-test page-test checks ## everything: the Rust tests, the page's, and the checks by independent readers
 
@@ -73,6 +73,9 @@ deny: ## licences, sources and advisories; needs `cargo install --locked cargo-d
 
 bench: ## the benches beside the kernels
 	cargo bench --workspace
+
+hands: $(VENV)/ready ## how soon the workbench answers a hand, server and page apart; a large scan read, sent and seen
+	$(VENV)/bin/python crates/featherline/benches/hands.py
 
 peers: $(VENV)/ready ## flattening against libigl by turns: ratios of times, energies, memory
 	$(VENV)/bin/python crates/flatten/benches/by_turns.py

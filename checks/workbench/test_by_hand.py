@@ -317,7 +317,8 @@ def test_the_seam_between_the_views(browser, bench, size):
 
 
 def tab_to(page, wanted):
-    """Goes on by the tab key alone until `wanted` has the keys."""
+    """Goes on by the tab key alone until `wanted` has the keys, once it is there."""
+    expect(wanted).to_be_visible()
     for _ in range(150):
         if wanted.evaluate("one => one === document.activeElement"):
             return
@@ -332,13 +333,11 @@ def test_from_scan_to_paper_by_keyboard_alone(page, bench, tmp_path):
     tab_to(page, page.get_by_role("link", name=re.compile("to the shelf of jobs")))
     page.keyboard.press("Enter")
     pick = page.get_by_role("button", name="Pick a scan …")
-    expect(pick).to_be_visible()
     tab_to(page, pick)
     with page.expect_file_chooser() as chosen:
         page.keyboard.press("Enter")
     chosen.value.set_files(scan)
     name = page.get_by_label("Name of the job")
-    expect(name).to_be_visible()
     tab_to(page, name)
     page.keyboard.press("Control+A")
     page.keyboard.type("By keys")
@@ -356,9 +355,7 @@ def test_from_scan_to_paper_by_keyboard_alone(page, bench, tmp_path):
     eventually(lambda: told(bench, "By-keys")["last"]["heel_height"] == 25.4)
     tab_to(page, page.get_by_role("link", name="Stiffener", exact=True))
     page.keyboard.press("Enter")
-    back = field(page, "Back height")
-    expect(back).to_be_visible()
-    tab_to(page, back)
+    tab_to(page, field(page, "Back height"))
     page.keyboard.type("51")
     page.keyboard.press("Enter")
     eventually(lambda: told(bench, "By-keys")["stiffener"].get("back_height") == 51.0)
@@ -368,7 +365,6 @@ def test_from_scan_to_paper_by_keyboard_alone(page, bench, tmp_path):
     tab_to(page, page.get_by_role("link", name="Paper", exact=True))
     page.keyboard.press("Enter")
     paper = page.get_by_role("link", name="Download stiffener-a4.pdf")
-    expect(paper).to_be_visible()
     tab_to(page, paper)
     with page.expect_download() as caught:
         page.keyboard.press("Enter")

@@ -1,8 +1,8 @@
 """How soon the workbench answers a hand: `make hands`.
 
 Server's part: from a step of a drag to the bytes of the piece that follows it, over the line of a
-window, on an invented last of 100,000 triangles; beside one cold solve of 10,000 triangles in the
-same run. Page's part: in Chromium drawing by processor (SwiftShader), from those bytes to the
+window, on invented lasts of 100,000 triangles or more, smooth and with a scanner's noise; beside
+one cold solve of 10,000 triangles in the same run. Page's part: in Chromium drawing by processor (SwiftShader), from those bytes to the
 finished picture. Then a scan of 500,000 triangles: sent and read, its mesh fetched, its first
 picture; and the longest time for which the page did not answer meanwhile. Writes
 target/plots/hands.txt.
@@ -120,13 +120,11 @@ def noisy(triangles, out):
 
 
 def job_of(bench, scan):
-    """A job of a scan, and the seconds that sending and reading it took."""
-    begun = time.perf_counter()
+    """A job of a scan, and how many triangles it has."""
     read = bench.post(f"/api/scans?file={scan.name}", scan.read_bytes())
-    took = time.perf_counter() - begun
     wanted = {"scan": read["scan"], "name": scan.stem, "size": "EU 39", "heel_height": "25"}
     made = bench.post("/api/jobs", {**wanted, "unit": None, "foot": "right"})
-    return made["job"], read["triangles"], took
+    return made["job"], read["triangles"]
 
 
 def cold(place):
@@ -144,7 +142,7 @@ def cold(place):
 
 
 def dragged(bench, browser, name, scan, steps, place):
-    job, triangles, _ = job_of(bench, scan)
+    job, triangles = job_of(bench, scan)
     solve, of = cold(place)
     with bench.window(job) as window:
         window.settled()
@@ -174,14 +172,19 @@ def dragged(bench, browser, name, scan, steps, place):
     ]
 
 
-def in_page(bench, browser, job, steps):
-    """Milliseconds from the bytes of each piece to its finished picture, and the long tasks."""
-    context = browser.new_context(viewport=LAPTOP)
-    page = context.new_page()
+def watched(bench, browser, place):
+    """A window on a place of the page, whose pictures are timed."""
+    page = browser.new_context(viewport=LAPTOP).new_page()
     page.add_init_script(WATCH)
     page.goto(bench.address)
-    page.goto(f"{bench.origin}/#job/{job}/marks")
+    page.goto(f"{bench.origin}/#{place}")
     page.reload()
+    return page
+
+
+def in_page(bench, browser, job, steps):
+    """Milliseconds from the bytes of each piece to its finished picture, and the long tasks."""
+    page = watched(bench, browser, f"job/{job}/marks")
     pin = page.get_by_role("button", name=re.compile("^Outside ankle")).last
     pin.wait_for(timeout=120_000)
     page.get_by_text("saved", exact=True).wait_for(timeout=120_000)
@@ -198,16 +201,12 @@ def in_page(bench, browser, job, steps):
     drawn, stuck = page.evaluate("[window.drawn, window.stuck]")
     page.keyboard.press("Escape")
     page.mouse.up()
-    context.close()
+    page.context.close()
     return drawn, stuck
 
 
 def first_seen(bench, browser, scan, triangles):
-    context = browser.new_context(viewport=LAPTOP)
-    page = context.new_page()
-    page.add_init_script(WATCH)
-    page.goto(bench.address)
-    page.goto(f"{bench.origin}/#shelf")
+    page = watched(bench, browser, "shelf")
     page.locator("input[type=file]").first.wait_for(state="attached")
     page.evaluate("window.stuck = []; performance.clearResourceTimings()")
     begun = page.evaluate("performance.now()")
@@ -221,7 +220,7 @@ def first_seen(bench, browser, scan, triangles):
     )
     page.wait_for_timeout(4000)
     stuck = page.evaluate("window.stuck")
-    context.close()
+    page.context.close()
     read = next(load for load in loads if "/api/scans?" in load[0])
     mesh = next(load for load in loads if load[0].endswith("/mesh"))
     return [

@@ -2,11 +2,13 @@
 import { de } from "./de";
 import { en, type Term, type Words } from "./en";
 import { program } from "./program/de";
-import { Translator, type Part } from "./said";
+import { Translator, type Catalogue, type Part } from "./said";
 
 const TONGUES: Record<string, Words> = { en, de };
 /** The program speaks English; what it says is put into the other languages here. */
-const SAID: Record<string, Translator> = { de: new Translator(program, de.decimal) };
+const PROGRAM: Record<string, Catalogue> = { de: program };
+/** The languages in use: hundreds of patterns are made ready only where someone reads them. */
+const READY = new Map<string, Translator>();
 const KEPT = "featherline.language";
 
 class Tongue {
@@ -58,12 +60,12 @@ class Tongue {
 
   /** A sentence of the program. */
   said(sentence: string): string {
-    return SAID[this.code]?.said(sentence) ?? sentence;
+    return translator(this.code)?.said(sentence) ?? sentence;
   }
 
   /** The same in parts: what is not known stayed English. */
   parts(sentence: string): Part[] {
-    return SAID[this.code]?.parts(sentence) ?? [{ text: sentence, foreign: false }];
+    return translator(this.code)?.parts(sentence) ?? [{ text: sentence, foreign: false }];
   }
 
   /** The place of a notice: a key, or words of the program. */
@@ -79,6 +81,15 @@ class Tongue {
   option(value: unknown): string {
     return this.words.names.options[String(value)] ?? String(value).replaceAll("_", " ");
   }
+}
+
+/** Null for the language that the program speaks itself. */
+function translator(code: string): Translator | null {
+  const catalogue = PROGRAM[code];
+  if (!catalogue) return null;
+  const ready = READY.get(code) ?? new Translator(catalogue, TONGUES[code].decimal);
+  READY.set(code, ready);
+  return ready;
 }
 
 /** A key that the catalogue does not know yet is better shown raw than not at all. */

@@ -118,10 +118,10 @@ pub enum EdgeError {
 }
 
 /// The key of the back height in `job.toml`.
-const BACK_HEIGHT: &str = "stiffener.back_height";
+pub(super) const BACK_HEIGHT: &str = "stiffener.back_height";
 
 /// The key of the height of a wing's end in `job.toml`.
-fn end_height(side: Side) -> String {
+pub(super) fn end_height_key(side: Side) -> String {
     format!("stiffener.{}.end_height", side.key())
 }
 
@@ -279,7 +279,7 @@ impl TopEdge {
                         lower: ceiling.in_words(i),
                         by,
                         place: format!("{} wing", end.side),
-                        keys: vec![end_height(end.side), ceiling.key.clone()],
+                        keys: vec![end_height_key(end.side), ceiling.key.clone()],
                     });
                 }
             }
@@ -355,7 +355,7 @@ impl TopEdge {
             || format!("the {side} wing, which ends {:.0} mm high", end.height),
             |c| format!("{} {:.1} mm", c.name, c.height),
         );
-        let limit = ceiling.map_or_else(|| end_height(side), |c| c.key.clone());
+        let limit = ceiling.map_or_else(|| end_height_key(side), |c| c.key.clone());
         let fall = self.back_height - self.heights[i].min(self.heights[i + 1]);
         Err(EdgeError::Conflict {
             upper: format!("back height {:.1} mm", self.back_height),

@@ -6,7 +6,7 @@ use glam::{DMat2, DVec2, DVec3};
 use super::Stiffener;
 use super::brief::Length;
 use super::chart::Chart;
-use super::edge::WingEnd;
+use super::edge::{BACK_HEIGHT, WingEnd, end_height_key};
 use crate::foot::Side;
 use crate::reasons::Check;
 
@@ -68,7 +68,7 @@ pub fn limit_lines(chart: &Chart<'_, '_>, piece: &Stiffener) -> Vec<LimitLine> {
 pub fn handles(chart: &Chart<'_, '_>, piece: &Stiffener) -> Vec<Handle> {
     let edge = &piece.edge;
     let mut all = Vec::new();
-    all.extend(up(chart, piece, "stiffener.back_height".into(), edge.back_height, 0.0));
+    all.extend(up(chart, piece, BACK_HEIGHT.into(), edge.back_height, 0.0));
     for side in Side::BOTH {
         let word = side.key();
         let end = edge.end(side);
@@ -82,7 +82,7 @@ pub fn handles(chart: &Chart<'_, '_>, piece: &Stiffener) -> Vec<Handle> {
         {
             all.extend(up(chart, piece, key("ceiling"), ceiling.height, along));
         }
-        all.extend(up(chart, piece, key("end_height"), end.height, end.tip()));
+        all.extend(up(chart, piece, end_height_key(side), end.height, end.tip()));
         if piece.brief.wing(side).length == Length::Long {
             all.extend(wing_end(chart, piece, key("behind_joint"), end));
         }
@@ -178,8 +178,11 @@ pub fn place_of(chart: &Chart<'_, '_>, piece: &Stiffener, check: &Check) -> Opti
     if let Some(side) = named {
         let word = side.key();
         let (along, key) = if place.contains("wing end") {
-            let what = if check.name.contains("height") { "end_height" } else { "behind_joint" };
-            (piece.edge.end(side).along, format!("stiffener.{word}.{what}"))
+            let key = match check.name.contains("height") {
+                true => end_height_key(side),
+                false => format!("stiffener.{word}.behind_joint"),
+            };
+            (piece.edge.end(side).along, key)
         } else {
             let key = if place.contains("ankle") && check.name.starts_with("place") {
                 format!("marks.ankle_{word}")
@@ -200,7 +203,7 @@ pub fn place_of(chart: &Chart<'_, '_>, piece: &Stiffener, check: &Check) -> Opti
             let key = if check.name.contains("size") { "last.size" } else { "last.foot" };
             Some(CheckPlace { at: None, flat: None, key: Some(key.into()) })
         }
-        "centre back" => Some(vertex(*back.last()?, Some("stiffener.back_height"))),
+        "centre back" => Some(vertex(*back.last()?, Some(BACK_HEIGHT))),
         "top edge" => Some(vertex(*back.last()?, None)),
         "bulge of the heel" => Some(vertex(*back.get(back.len() / 2)?, Some("stiffener.kind"))),
         "lasting margin" => Some(vertex(*back.first()?, Some("stiffener.margin"))),

@@ -6,7 +6,7 @@ use shoe::last::stand::Last;
 use shoe::stiffener::limits::Landmarks;
 use tokio::sync::mpsc::UnboundedSender;
 
-use super::follow::{Pull, Shown};
+use super::follow::{Following, Pull, Shown};
 use super::{Desk, EditRefused, Open, Told};
 use crate::workbench::told::last::{TURNING, follows, rows};
 use crate::workbench::trouble::Trouble;
@@ -92,7 +92,6 @@ impl Desk {
     ) {
         let open = self.lock();
         let Some(following) = &open.following else { return };
-        let last = &following.drafted().last;
         let (job, mark) = match aim {
             Aim::Mark { key, at } if follows(key, open.folder.job().last.pose.is_some()) => {
                 (open.folder.job().clone(), Some((key.as_str(), at.x)))
@@ -106,14 +105,10 @@ impl Desk {
                 (job, None)
             }
         };
-        let brief = job.brief();
-        if following.can_show(&brief) {
-            let landmarks = landmarks(last, &job, mark);
-            let (revision, answer) = (open.revision, answer.clone());
-            // A window that was closed needs no answer.
-            let answer = Box::new(move |shown| drop(answer.send(shown)));
-            following.pull(Pull { drag, revision, brief, landmarks, answer });
-        }
+        // A window that was closed needs no answer.
+        let answer = answer.clone();
+        let answer = Box::new(move |shown| drop(answer.send(shown)));
+        pull(following, drag, open.revision, &job, mark, answer);
     }
 
     /// Shows every window at once what an edit makes of the piece, where the last stands as before;
@@ -121,11 +116,9 @@ impl Desk {
     pub(super) fn run_ahead(&self, open: &Open) {
         let (Some(following), Some(given)) = (&open.following, open.worked.given()) else { return };
         let job = open.folder.job();
-        let brief = job.brief();
-        if *given != shoe::draft::given(job) || !following.can_show(&brief) {
+        if *given != shoe::draft::given(job) {
             return;
         }
-        let landmarks = landmarks(&following.drafted().last, job, None);
         let tell = self.tell.clone();
         let answer = Box::new(move |shown| {
             // Why there is no piece is told when it was worked out; and nobody need be looking.
@@ -133,7 +126,7 @@ impl Desk {
                 drop(tell.send(Told::Bytes(bytes.into())));
             }
         });
-        following.pull(Pull { drag: NO_DRAG, revision: open.revision, brief, landmarks, answer });
+        pull(following, NO_DRAG, open.revision, job, None, answer);
     }
 
     /// Turns what was dragged into an edit.
@@ -151,6 +144,22 @@ impl Desk {
             }
         };
         self.edit(&commands)
+    }
+}
+
+/// Has the piece follow to what `job` says, and to the mark that is held, where it can be shown.
+fn pull(
+    following: &Following,
+    drag: u64,
+    revision: u64,
+    job: &Job,
+    held: Option<(&str, f64)>,
+    answer: Box<dyn Fn(Shown) + Send>,
+) {
+    let brief = job.brief();
+    if following.can_show(&brief) {
+        let landmarks = landmarks(&following.drafted().last, job, held);
+        following.pull(Pull { drag, revision, brief, landmarks, answer });
     }
 }
 
