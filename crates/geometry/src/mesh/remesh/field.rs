@@ -10,6 +10,12 @@ use super::super::TriMesh;
 use super::Sizes;
 use super::chains::Curve;
 
+/// Places and normals, weighed by area, and the area.
+type Sum = (DVec3, DVec3, f64);
+
+/// Mean place and mean normal.
+type Mean = (DVec3, DVec3);
+
 /// Lengths at places of the patch, one for each cell of a grid that the patch passes through.
 pub(super) struct Field {
     cell: f64,
@@ -22,13 +28,21 @@ pub(super) struct Field {
 /// scan, narrow enough to see a rounded edge.
 const CELL: f64 = 0.6;
 
+/// Bending is also measured over this many cells, between means over three cells each: there the
+/// roughness of a scan tells nine times less.
+const WIDE: i32 = 3;
+
+/// How much stronger than over the wide way a true bend may be over the short one: a sharp rounding
+/// is as much shorter.
+const OF_WIDE: f64 = 3.0;
+
 impl Field {
     /// The field over `patch` and its curves.
     pub(super) fn new(patch: &TriMesh, curves: &[Curve], sizes: &Sizes) -> Self {
         let cell = CELL * sizes.most;
         let mut field =
             Self { cell, growth: sizes.growth, most: sizes.most, wanted: BTreeMap::new() };
-        let mut cells: BTreeMap<[i64; 3], (DVec3, DVec3, f64)> = BTreeMap::new();
+        let mut cells: BTreeMap<[i64; 3], Sum> = BTreeMap::new();
         for face in 0..patch.triangles.len() as u32 {
             let [a, b, c] = patch.corners(face);
             let area = patch.area_vector(face);
@@ -38,21 +52,14 @@ impl Field {
         }
         // Mean place and mean normal of what lies in each cell: over several triangles of a scan, so
         // that its roughness is not taken for bending.
-        let means: BTreeMap<[i64; 3], (DVec3, DVec3)> = cells
-            .iter()
-            .filter(|(_, sum)| sum.2 > 0.0)
-            .map(|(key, sum)| (*key, (sum.0 / sum.2, sum.1 / sum.2)))
-            .collect();
+        let means = means(&cells);
+        let wide = widened(&cells);
         for (key, (place, normal)) in &means {
-            let mut bend = 0.0f64;
-            for (_, (other, turned)) in near(&means, *key) {
-                let far = other.distance(*place);
-                if far > 0.3 * cell {
-                    let turn = normal.angle_between(*turned);
-                    bend = bend.max(if turn.is_finite() { turn / far } else { 0.0 });
-                }
-            }
-            field.ask(*place, length_for(bend, sizes));
+            let close = bend_to(*place, *normal, around(&means, *key, 1), 0.3 * cell);
+            let far = wide.get(key).map_or(0.0, |(place, normal)| {
+                bend_to(*place, *normal, around(&wide, *key, WIDE), f64::from(WIDE) * 0.7 * cell)
+            });
+            field.ask(*place, length_for(close.min(OF_WIDE * far), sizes));
         }
         for curve in curves {
             let step = sizes.least;
@@ -113,6 +120,35 @@ impl Field {
     }
 }
 
+fn means(cells: &BTreeMap<[i64; 3], Sum>) -> BTreeMap<[i64; 3], Mean> {
+    let filled = cells.iter().filter(|(_, sum)| sum.2 > 0.0);
+    filled.map(|(key, sum)| (*key, (sum.0 / sum.2, sum.1 / sum.2))).collect()
+}
+
+/// The means over each cell and those about it.
+fn widened(cells: &BTreeMap<[i64; 3], Sum>) -> BTreeMap<[i64; 3], Mean> {
+    let sums = cells.keys().map(|key| {
+        let about = near(cells, *key).map(|(_, sum)| *sum);
+        (*key, about.fold(Sum::default(), |a, b| (a.0 + b.0, a.1 + b.1, a.2 + b.2)))
+    });
+    means(&sums.collect())
+}
+
+/// The strongest bending, radians a millimetre, from a place to others further off than `least`.
+fn bend_to<'a>(
+    place: DVec3,
+    normal: DVec3,
+    others: impl Iterator<Item = &'a Mean>,
+    least: f64,
+) -> f64 {
+    let bends = others.filter_map(|(other, turned)| {
+        let far = other.distance(place);
+        let turn = normal.angle_between(*turned);
+        (far > least && turn.is_finite()).then(|| turn / far)
+    });
+    bends.fold(0.0, f64::max)
+}
+
 /// The edge whose middle lies `sag` off a circle that bends by `bend` radians a millimetre.
 fn length_for(bend: f64, sizes: &Sizes) -> f64 {
     if bend > 0.0 {
@@ -120,6 +156,17 @@ fn length_for(bend: f64, sizes: &Sizes) -> f64 {
     } else {
         sizes.most
     }
+}
+
+/// The entries of a cell and of those up to `reach` cells from it.
+fn around<V>(
+    cells: &BTreeMap<[i64; 3], V>,
+    [x, y, z]: [i64; 3],
+    reach: i32,
+) -> impl Iterator<Item = &V> {
+    let r = i64::from(reach);
+    let columns = (-r..=r).flat_map(move |dx| (-r..=r).map(move |dy| (x + dx, y + dy)));
+    columns.flat_map(move |(x, y)| cells.range([x, y, z - r]..=[x, y, z + r]).map(|(_, v)| v))
 }
 
 /// The entries of a cell and its 26 neighbours.

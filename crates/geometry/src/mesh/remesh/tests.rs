@@ -137,6 +137,31 @@ fn a_rough_patch_gives_sound_triangles_near_it() {
 
 /// A line along the boundary, another across that meets it, and slivers from a cut.
 #[test]
+fn the_noise_of_a_scan_is_not_taken_for_bending() {
+    // As a scanner delivers a wall: a point a millimetre, a tenth of one off. Measured by what lies
+    // close alone it asked for 3.4 times as many triangles as the smooth wall, now for 2.5.
+    let (n, m) = (94, 40);
+    let patch = grid(n, m, cylinder);
+    let mut rough = patch.clone();
+    let mut seed = 1u64;
+    for (v, place) in rough.positions.iter_mut().enumerate() {
+        let (i, j) = (v as u32 % (n + 1), v as u32 / (n + 1));
+        seed = seed.wrapping_mul(6_364_136_223_846_793_005).wrapping_add(1);
+        let off = 0.2 * ((seed >> 33) as f64 / f64::from(1u32 << 31) - 0.5);
+        if i % n != 0 && j % m != 0 {
+            let out = DVec3::new(place.x, place.y, 0.0).normalize();
+            *place += out * off;
+        }
+    }
+    let count = |patch: &TriMesh| {
+        let done = remesh(patch, &[], &Sizes::about(2.5)).expect("a sound patch");
+        done.mesh.triangles.len() as f64
+    };
+    let more = count(&rough) / count(&patch);
+    assert!(more < 2.8, "{more}");
+}
+
+#[test]
 fn lines_meet_and_slivers_go() {
     let (n, m) = (50u32, 40u32);
     let mut patch = grid(n, m, saddle);
