@@ -15,6 +15,8 @@ use crate::system::System;
 const LAST_PROMISE: f64 = 1e-6;
 /// The same while held lines are still softer than asked.
 const ROUND_PROMISE: f64 = 1e-4;
+/// The same where the layout is only looked at.
+const UNSEEN_ROUND_PROMISE: f64 = 1e-3;
 /// After the last step the points would move on by no more than this part of the width of the
 /// surface: less than a thousandth of a millimetre on a piece of a shoe. The energy alone hardly
 /// feels long wings turn.
@@ -95,7 +97,11 @@ fn descend_once(
     last: bool,
     begin: Begin,
 ) -> Result<(), FlattenError> {
-    let enough = if last { LAST_PROMISE } else { ROUND_PROMISE };
+    let enough = match begin {
+        _ if last => LAST_PROMISE,
+        Begin::ToLookAt => UNSEEN_ROUND_PROMISE,
+        _ => ROUND_PROMISE,
+    };
     let mut energy = objective.energy(&descent.points);
     let mut gradient = objective.gradient(&descent.points);
     let small = if begin == Begin::ToLookAt { UNSEEN_MOVE } else { SMALL_MOVE };

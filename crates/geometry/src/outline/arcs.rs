@@ -9,9 +9,6 @@ use crate::drawing::{Curve, Knot, arc_circle};
 /// Below this share of the tolerance an arc's rise is no longer worth its huge radius.
 const FLAT_SHARE: f64 = 0.1;
 
-/// A bulge known to this places an arc of a metre to a ten-thousandth of a micrometre.
-const NARROW: f64 = 1e-10;
-
 /// Points nearer to each other than this are one point, mm.
 const SAME_POINT: f64 = 1e-9;
 
@@ -117,7 +114,8 @@ fn fit_piece(run: &[DVec2], tolerance: f64) -> Option<f64> {
     if line_fits(run, tolerance) {
         return Some(0.0);
     }
-    let mut bulges = (-1.0, 1.0);
+    // The middle asks for most, as a rule; the others are then looked at once and ask for nothing.
+    let mut bulges = bulges_near(from, to, run[run.len() / 2], tolerance, (-1.0, 1.0))?;
     for &p in &run[1..run.len() - 1] {
         bulges = bulges_near(from, to, p, tolerance, bulges)?;
     }
@@ -150,19 +148,8 @@ fn bulges_near(
     (mut least, mut most): (f64, f64),
 ) -> Option<(f64, f64)> {
     // The circles through two points sweep the plane once, so that the signed distance from `p`
-    // falls steadily as the bulge grows: bisection finds where it is plus and minus the tolerance.
+    // falls steadily as the bulge grows.
     let gap = |bulge: f64| height_above(from, to, bulge, p);
-    let solve = |level: f64, mut low: f64, mut high: f64| {
-        while high - low > NARROW {
-            let middle = (low + high) / 2.0;
-            if gap(middle) > level {
-                low = middle;
-            } else {
-                high = middle;
-            }
-        }
-        (low + high) / 2.0
-    };
     // Most points of a long run ask for nothing that the others do not.
     let (above, below) = (gap(least), gap(most));
     if above < -tolerance || below > tolerance {
@@ -170,12 +157,32 @@ fn bulges_near(
     }
     let within = (least, most);
     if above > tolerance {
-        least = solve(tolerance, within.0, within.1);
+        least = bulge_at(from, to, p, tolerance, within);
     }
     if below < -tolerance {
-        most = solve(-tolerance, within.0, within.1);
+        most = bulge_at(from, to, p, -tolerance, within);
     }
     Some((least, most))
+}
+
+/// The bulge, within those given, at which `p` lies `level` beyond the arc.
+///
+/// With x and y from the middle of the chord along it and to the side of positive bulges, the
+/// centre of the arc of bulge b over half a chord h lies at y = h (b - 1/b) / 2 and its radius is
+/// h (b + 1/b) / 2, so that the distance asked for makes a quadratic in b.
+fn bulge_at(from: DVec2, to: DVec2, p: DVec2, level: f64, (least, most): (f64, f64)) -> f64 {
+    let along = (to - from).normalize();
+    let half = from.distance(to) / 2.0;
+    let off = p - from.midpoint(to);
+    let beyond = -along.perp_dot(off);
+    let (a, c) = (half * (beyond + level), half * (level - beyond));
+    let b = off.length_squared() - half * half - level * level;
+    // Either root without cancellation.
+    let sum = (b + (b * b - 4.0 * a * c).max(0.0).sqrt().copysign(b)) / 2.0;
+    let miss = |bulge: &f64| (height_above(from, to, *bulge, p) - level).abs();
+    let roots = [sum / a, c / sum].into_iter().filter(|root| root.is_finite());
+    let within = roots.map(|root| root.clamp(least, most));
+    within.min_by(|r, s| miss(r).total_cmp(&miss(s))).unwrap_or(least)
 }
 
 /// How far `p` lies beyond the arc, on the side to which a positive bulge moves it.
@@ -268,6 +275,24 @@ mod tests {
     fn circle(radius: f64, count: u32) -> Vec<DVec2> {
         let at = |i| radius * DVec2::from_angle(TAU * f64::from(i) / f64::from(count));
         (0..count).map(at).collect()
+    }
+
+    proptest! {
+        #[test]
+        fn a_bulge_found_puts_the_point_where_it_was_asked(
+            to in (1.0_f64..50.0, -20.0_f64..20.0),
+            turned in 0.0..TAU,
+            out in 0.0..0.95,
+            level in -0.04..0.04,
+        ) {
+            // Within the circle on the chord, where some arc up to a half circle passes.
+            let (from, to) = (DVec2::ZERO, DVec2::from(to));
+            let half = to.length() / 2.0;
+            let (p, level) = (to / 2.0 + out * half * DVec2::from_angle(turned), level * half);
+            let gap = |bulge| height_above(from, to, bulge, p);
+            let bulge = bulge_at(from, to, p, level, (-1.0, 1.0));
+            prop_assert!((gap(bulge) - level).abs() < 1e-9, "{bulge}: {}", gap(bulge));
+        }
     }
 
     #[test]

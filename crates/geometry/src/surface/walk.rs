@@ -113,18 +113,13 @@ impl<'s, 'm> Walk<'s, 'm> {
     }
 
     /// Ways out of `face` for a walk that stands at `self.at`.
-    fn exits(&self, face: u32) -> Vec<SurfacePoint> {
+    fn exits(&self, face: u32) -> impl Iterator<Item = SurfacePoint> {
         let t = self.surface.mesh.triangles[face as usize];
-        let stands_on: &[u32] = match &self.at {
-            SurfacePoint::Vertex(v) => std::slice::from_ref(v),
-            SurfacePoint::Edge { ends, .. } => ends,
-            SurfacePoint::Face { .. } => &[],
-        };
         let crossings = (0..3)
-            .map(|k| (t[k], t[(k + 1) % 3]))
+            .map(move |k| (t[k], t[(k + 1) % 3]))
             .filter(|(a, b)| match self.at {
                 SurfacePoint::Vertex(v) => *a != v && *b != v,
-                SurfacePoint::Edge { .. } => !(stands_on.contains(a) && stands_on.contains(b)),
+                SurfacePoint::Edge { ends, .. } => !(ends.contains(a) && ends.contains(b)),
                 SurfacePoint::Face { .. } => true,
             })
             .filter_map(|(a, b)| self.exit(a, b));
@@ -134,7 +129,7 @@ impl<'s, 'm> Walk<'s, 'm> {
             .filter(|v| self.at != SurfacePoint::Vertex(*v))
             .filter(|v| self.distance(*v).abs() <= self.snap.max(IN_PLANE))
             .map(SurfacePoint::Vertex);
-        crossings.chain(in_plane).collect()
+        crossings.chain(in_plane)
     }
 }
 
@@ -151,7 +146,7 @@ impl Iterator for Walk<'_, '_> {
             if turns_back {
                 continue;
             }
-            for exit in self.exits(face).into_iter().filter(|e| Some(*e) != self.came_from) {
+            for exit in self.exits(face).filter(|e| Some(*e) != self.came_from) {
                 let place = exit.position(mesh);
                 let along = (place - here).normalize_or_zero().dot(self.heading);
                 let allowed = self.crossed.is_some() || along > 0.0;

@@ -11,7 +11,7 @@ use super::chart::Chart;
 use super::edge::TopEdge;
 use super::ground::Ground;
 use super::plane_line::{PlaneLine, lengths, shares};
-use super::shape::{ROUGHNESS, Shape};
+use super::shape::{Bounds, ROUGHNESS, Shape};
 use super::wall::{self, Wall, WallError};
 
 /// A new outline further from the ground than this, mm, has left it: well over the roughness that
@@ -51,6 +51,8 @@ pub struct Moving<'a> {
     faces: Vec<u32>,
     follower: Follower,
     flattener: Flattener,
+    /// The wall that was shown last, and what bounds it.
+    shown: Option<(Bounds, Wall)>,
 }
 
 /// How the lines of the piece are divided, and those of the ground that they run on.
@@ -120,6 +122,7 @@ impl<'a> Moving<'a> {
             follower,
             flattener,
             shape,
+            shown: None,
         };
         moving.home = moving.targets(edge)?;
         moving.place(edge)?;
@@ -138,8 +141,16 @@ impl<'a> Moving<'a> {
     /// # Errors
     /// When it cannot follow, or does not lie flat.
     pub fn follow(&mut self, edge: &TopEdge) -> Result<Wall, MovingError> {
+        let bounds = wall::bounds(edge);
+        // The edge moves in steps of its own, and a finger often less far than one of them.
+        if let Some((_, wall)) = self.shown.take_if(|(shown, _)| *shown == bounds) {
+            self.shown = Some((bounds, wall.clone()));
+            return Ok(wall);
+        }
         self.place(edge)?;
-        self.lay_flat()
+        let wall = self.lay_flat()?;
+        self.shown = Some((bounds, wall.clone()));
+        Ok(wall)
     }
 
     /// Moves the triangles so that they fill the outline below `edge`.

@@ -23,7 +23,7 @@ const FEATHER_SNAP: f64 = 0.06;
 pub(super) const ROUGHNESS: f64 = 10.0;
 
 /// What is cut out, in the measures of the [`Chart`].
-#[derive(Debug, Clone)]
+#[derive(Debug, Clone, PartialEq)]
 pub(super) struct Bounds {
     /// The ends at the wearer's left and right, mm along the feather line from the seat.
     pub(super) ends: [f64; 2],
