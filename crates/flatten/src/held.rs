@@ -97,7 +97,11 @@ const STIFFEN: f64 = 30.0;
 /// between edges that resist and edges that do not.
 const GRADUAL: f64 = 5e-4;
 
+/// The second derivative of a fully resisted strain's square.
+const STIFFEST: f64 = 2.0;
+
 /// The edges and bends of all held lines, and their energy on the scale of the surface's.
+#[derive(Clone)]
 pub(crate) struct HeldEdges {
     edges: Vec<HeldEdge>,
     bends: Vec<Bend>,
@@ -171,6 +175,17 @@ impl HeldEdges {
         let edges = self.edges.iter().zip(strains);
         let edges = edges.map(|(e, strain)| HeldEdge { near: Some(*strain), ..*e });
         Self { edges: edges.collect(), bends: self.bends.clone() }
+    }
+
+    /// How far a layout, found with the cost a parabola about the strains of another, may be from
+    /// the one that the true cost asks for: by how much these edges might still give way, mm.
+    pub(crate) fn owed(&self, before: &[f64], points: &[DVec2]) -> f64 {
+        let owed = self.edges.iter().zip(before).map(|(e, before)| {
+            let strain = e.strain(e.span(points).length());
+            let taken = Cost::of(*before, e.hold).carried_by(strain - before).slope;
+            e.rest * (Cost::of(strain, e.hold).slope - taken).abs() / STIFFEST
+        });
+        owed.sum()
     }
 
     pub(crate) fn energy(&self, points: &[DVec2]) -> f64 {

@@ -23,6 +23,10 @@ use crate::system::System;
 /// cost more is better cut in two.
 const APART_COST: (f64, f64) = (0.05, 8.0 * 0.005 * 0.005);
 
+/// Held lines of a layout that is only looked at may be this far from giving way as they should,
+/// mm, all together.
+const UNSEEN_LENGTH: f64 = 0.02;
+
 /// What the flattening is asked to keep, and how long it may try.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Options {
@@ -364,18 +368,34 @@ impl Flattener {
         begin: Begin,
     ) -> Result<Flattening, FlattenError> {
         let held = self.held_edges(mesh, dirichlet)?;
-        let rounds = match begin {
-            Begin::Afresh => held.rounds(dirichlet.total_area()),
-            _ => vec![held.near(&self.strains), held],
-        };
         // What `system` holds after a material's stages serves a plain layout badly.
         let by = if self.options.goes_on() { Begin::Afresh } else { begin };
         let most = self.options.max_iterations;
         let anchors = start.anchors;
-        let mut descent = newton::descend(start, dirichlet, &rounds, &mut self.system, most, by)?;
+        let (system, strains) = (&mut self.system, &self.strains);
+        let mut through = |start, rounds: &[HeldEdges]| {
+            newton::descend(start, dirichlet, rounds, system, most, by)
+        };
+        // Another parabola is only taken where the last one is far off: equations that stay as they
+        // were serve longer.
+        let mut keeps = false;
+        let mut descent = match begin {
+            Begin::Afresh => through(start, &held.rounds(dirichlet.total_area()))?,
+            Begin::AsBefore => through(start, &[held.near(strains), held.clone()])?,
+            Begin::ToLookAt => {
+                let seen = through(start, &[held.near(strains)])?;
+                keeps = held.owed(strains, &seen.points) <= UNSEEN_LENGTH;
+                if keeps {
+                    seen
+                } else {
+                    let near = held.near(&held.strains(&seen.points));
+                    through(Start { points: seen.points, anchors }, &[near, held.clone()])?
+                }
+            }
+        };
         let plain = descent.points.clone();
         let law = self.options.law();
-        let held = &rounds[rounds.len() - 1..];
+        let held = std::slice::from_ref(&held);
         Stages { dirichlet, held, anchors, max_iterations: most }.refine(
             &mut descent,
             law,
@@ -383,7 +403,9 @@ impl Flattener {
             &mut self.system,
         )?;
         let laid = self.judged(dirichlet, descent);
-        self.strains = held[0].strains(&plain);
+        if !keeps {
+            self.strains = held[0].strains(&plain);
+        }
         self.last = Some(Start { points: plain, anchors });
         Ok(laid)
     }

@@ -108,11 +108,16 @@ fn descend_once(
     let small = small * objective.surface.geometry().total_area().sqrt();
     descent.converged = false;
     // The step from which on the full Hessian is tried: near the optimum from the first.
-    let mut full_from = if begin == Begin::Afresh { usize::MAX } else { descent.iterations };
+    let mut full_from = match begin {
+        Begin::Afresh => usize::MAX,
+        Begin::AsBefore => descent.iterations,
+        // A guess is too rough for it.
+        Begin::ToLookAt => descent.iterations + 1,
+    };
     let mut secants = Secants::default();
     // What the last step promised, where its factorisation may serve once more.
     let mut serving = (begin != Begin::Afresh).then_some(f64::INFINITY);
-    let mut last_move = f64::INFINITY;
+    let mut last_move: Option<f64> = None;
     while descent.iterations < max_iterations {
         let iteration = descent.iterations;
         let points = &descent.points;
@@ -152,7 +157,8 @@ fn descend_once(
             descent.converged = promise <= CLOSE_ENOUGH * scale;
             return Ok(());
         };
-        let moved = found.length * step.iter().map(|d| d.length()).fold(0.0, f64::max);
+        let longest = step.iter().map(|d| d.length()).fold(0.0, f64::max);
+        let moved = found.length * longest;
         let from = std::mem::replace(&mut descent.points, found.points);
         descent.iterations += usize::from(!is_again);
         energy = found.energy;
@@ -160,11 +166,11 @@ fn descend_once(
         // square; with the projected Hessian, or an old one, it falls by the same factor again.
         let rate = match (is_full, is_again) {
             (true, _) => (promise / scale).sqrt(),
-            (_, true) => moved / last_move,
+            (_, true) => last_move.map_or(1.0, |last| moved / last),
             _ => 1.0,
         };
-        last_move = moved;
-        let is_settled = || rate * moved <= small && objective.is_still(&from, &descent.points);
+        last_move = Some(moved);
+        let is_settled = || rate * longest <= small && objective.is_still(&from, &descent.points);
         if promise <= enough * scale && (!last || is_settled()) {
             descent.converged = true;
             return Ok(());
