@@ -3,6 +3,8 @@
 PYTHON ?= python3
 VENV := .venv
 PAGE := web/node_modules
+# All of it at once: for one program alone cargo would build what it stands on a second time.
+BUILD := cargo build --release --quiet --workspace --bins --examples
 
 .PHONY: help test rust-test page-test checks screenshots large-cuts scans lint spelling deny bench hands peers plots patches curves fuzz clean
 
@@ -19,20 +21,20 @@ $(PAGE)/ready: web/package-lock.json
 	touch $@
 
 checks: $(VENV)/ready ## the checks by independent readers alone
-	cargo build --release --quiet
+	$(BUILD)
 	$(VENV)/bin/python -m pytest -q --numprocesses 2 --dist loadfile checks
 
 screenshots: $(VENV)/ready $(PAGE)/ready ## the pictures of the guide and of the README, and docs/guide.md from the words of the page
-	cargo build --release --quiet
+	$(BUILD)
 	$(VENV)/bin/python docs/pictures/take.py
 	cd web && npx vitest run test/guide.test.ts --update
 
 large-cuts: $(VENV)/ready ## relief cuts in bands of 50,000 triangles
-	cargo build --release --quiet
+	$(BUILD)
 	FEATHERLINE_LARGE_CUTS=1 $(VENV)/bin/python -m pytest -q checks/flatten/test_cuts.py
 
 scans: $(VENV)/ready ## two hundred invented scans measured against the truth, and twenty poses of two
-	cargo build --release --quiet
+	$(BUILD)
 	FEATHERLINE_ALL_SCANS=1 $(VENV)/bin/python -m pytest -q checks/measure/test_two_hundred.py \
 		checks/measure/test_measure_again.py
 
@@ -52,7 +54,7 @@ fuzz: ## damaged mesh files, for FEATHERLINE_FUZZ_SECONDS (default 600) for each
 		cargo test --release --package featherline-geometry --test read_fuzz -- --nocapture
 
 patches: $(VENV)/ready ## a thousand random patches of lasts and feet laid flat and checked; FEATHERLINE_PATCHES sets how many
-	cargo build --release --quiet
+	$(BUILD)
 	FEATHERLINE_PATCHES=$${FEATHERLINE_PATCHES:-1000} \
 		$(VENV)/bin/python -m pytest -q checks/flatten/test_many_patches.py
 
@@ -75,6 +77,7 @@ bench: ## the benches beside the kernels
 	cargo bench --workspace
 
 hands: $(VENV)/ready ## how soon the workbench answers a hand, server and page apart; a large scan read, sent and seen
+	$(BUILD)
 	$(VENV)/bin/python crates/featherline/benches/hands.py
 
 peers: $(VENV)/ready ## flattening against libigl by turns: ratios of times, energies, memory

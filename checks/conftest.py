@@ -40,11 +40,12 @@ def featherline_json(featherline):
 def example():
     """Builds an example of a crate and returns the path of its program.
 
-    example("featherline-shoe", "build_last")
+    example("build_last")
     """
 
-    def build(package, name):
-        command = ["cargo", "build", "--release", "--quiet", "--package", package]
+    def build(name):
+        # As `make checks` builds all of them; with one package alone cargo would begin anew.
+        command = ["cargo", "build", "--release", "--quiet", "--workspace"]
         command += ["--example", name, "--message-format", "json"]
         done = subprocess.run(command, cwd=ROOT, check=True, capture_output=True, text=True)
         built = [json.loads(line) for line in done.stdout.splitlines()]

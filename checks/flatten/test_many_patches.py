@@ -31,7 +31,7 @@ LASTS = [
 @pytest.fixture(scope="module")
 def forms(request, example, tmp_path_factory):
     """The meshes that patches are taken from."""
-    program = example("featherline-shoe", "build_last")
+    program = example("build_last")
     folder = tmp_path_factory.mktemp("lasts")
     meshes = []
     for number, measures in enumerate(LASTS):

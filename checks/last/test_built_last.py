@@ -34,7 +34,7 @@ CASES = [
 
 @pytest.fixture(scope="session")
 def builder(example):
-    return example("featherline-shoe", "build_last")
+    return example("build_last")
 
 
 @pytest.fixture(scope="session", params=CASES, ids=lambda c: "eu{}-{}-h{}-r{} {}".format(*c).strip())

@@ -12,7 +12,7 @@ import trimesh
 @pytest.fixture(scope="session")
 def build_last(example, tmp_path_factory):
     """build_last(sll=260, foot="left", ...) -> (path of an OBJ, its truth); refused -> (None, why)."""
-    program = os.environ.get("FEATHERLINE_BUILD_LAST") or example("featherline-shoe", "build_last")
+    program = os.environ.get("FEATHERLINE_BUILD_LAST") or example("build_last")
     made = {}
 
     def build(**measures):

@@ -16,7 +16,7 @@ class NotDrafted(Exception):
 @pytest.fixture(scope="session")
 def last_builder(example):
     """The program that builds a last from measures: the path of its binary."""
-    return os.environ.get("FEATHERLINE_BUILD_LAST") or example("featherline-shoe", "build_last")
+    return os.environ.get("FEATHERLINE_BUILD_LAST") or example("build_last")
 
 
 @pytest.fixture(scope="session")

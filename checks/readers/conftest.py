@@ -9,7 +9,7 @@ import pytest
 @pytest.fixture(scope="session")
 def mesh_info(example):
     """Runs mesh_info FILE OPTIONS... and returns what it printed; fails if it failed."""
-    program = example("featherline-geometry", "mesh_info")
+    program = example("mesh_info")
 
     def run(file, *options):
         done = subprocess.run(
@@ -24,7 +24,7 @@ def mesh_info(example):
 @pytest.fixture(scope="session")
 def decimate(example):
     """Runs decimate IN TOLERANCE OUT.ply and returns what it printed; fails if it failed."""
-    program = example("featherline-geometry", "decimate")
+    program = example("decimate")
 
     def run(*arguments):
         done = subprocess.run(

@@ -13,7 +13,7 @@ LAST = ("sll=260", "heel=25", "radius=0", "edge=2.5", "foot=right")
 @pytest.fixture(scope="session")
 def build(example, tmp_path_factory):
     """Builds a last by its measures: build("sll=260", ...) -> trimesh, vertices as written."""
-    program = example("featherline-shoe", "build_last")
+    program = example("build_last")
     folder = tmp_path_factory.mktemp("lasts")
 
     def run(*measures):
@@ -34,7 +34,7 @@ def last(build):
 @pytest.fixture(scope="session")
 def clean(example):
     """Cleans a file: clean(FILE, OUT) -> (what it says, None) or (None, why it was refused)."""
-    program = example("featherline-geometry", "mesh_info")
+    program = example("mesh_info")
 
     def run(file, out):
         command = [program, file, "--clean", "--write", out]

@@ -11,7 +11,7 @@ import trimesh
 
 @pytest.fixture(scope="module")
 def program(example):
-    return example("featherline-geometry", "fill_holes")
+    return example("fill_holes")
 
 
 @pytest.fixture

@@ -24,7 +24,7 @@ LASTS = {
 @pytest.fixture(scope="session")
 def draw(example, tmp_path_factory):
     """Draws on a mesh: draw(mesh, do="shortest", ...) -> what was found."""
-    program = example("featherline-geometry", "on_surface")
+    program = example("on_surface")
     folder = tmp_path_factory.mktemp("surface")
     written = {}
 
@@ -48,7 +48,7 @@ def draw(example, tmp_path_factory):
 
 @pytest.fixture(scope="session")
 def lasts(example, tmp_path_factory):
-    program = example("featherline-shoe", "build_last")
+    program = example("build_last")
     folder = tmp_path_factory.mktemp("lasts")
     built = {}
     for name, measures in LASTS.items():

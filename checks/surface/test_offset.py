@@ -16,7 +16,7 @@ REACH = 5.0
 
 @pytest.fixture(scope="session")
 def program(example):
-    return example("featherline-geometry", "offset")
+    return example("offset")
 
 
 @pytest.fixture
@@ -156,7 +156,7 @@ def test_the_back_of_a_built_last(moved, example, tmp_path, radius):
     """The wall at the back of a last, out and in; its feather edge of several radii among it."""
     last = tmp_path / "last.obj"
     words = ["sll=253.3", "foot=right", f"radius={radius}", "edge=2.5"]
-    subprocess.run([example("featherline-shoe", "build_last"), last, *words], check=True)
+    subprocess.run([example("build_last"), last, *words], check=True)
     mesh = trimesh.load(last, process=False, maintain_order=True)
     middles = mesh.triangles_center
     low, high = mesh.bounds

@@ -2,8 +2,8 @@
 
 Server's part: from a step of a drag to the bytes of the piece that follows it, over the line of a
 window, on invented lasts of 100,000 triangles or more, smooth and with a scanner's noise; beside
-one cold solve of 10,000 triangles in the same run. Page's part: in Chromium drawing by processor (SwiftShader), from those bytes to the
-finished picture. Then a scan of 500,000 triangles: sent and read, its mesh fetched, its first
+one cold solve of 10,000 triangles in the same run. Page's part: in Chromium drawing by processor
+(SwiftShader), from those bytes to the finished picture. Then a scan of 500,000 triangles: sent and read, its mesh fetched, its first
 picture; and the longest time for which the page did not answer meanwhile. Writes
 target/plots/hands.txt.
 """
@@ -34,7 +34,8 @@ from serving import Bench  # noqa: E402
 
 # As in by_turns.py: a band of about 10,000 triangles, as strongly rounded as a heel can be.
 SPACING, BULGE = 1.75, 4.0
-MARK = "marks.ankle_lateral"
+# The first moves a limit of the edge, in steps of a millimetre; the second the end of a wing.
+MARKS = {"an ankle": "marks.ankle_lateral", "a joint": "marks.joint_medial"}
 STEP = 0.4
 LAPTOP = {"width": 1366, "height": 768}
 
@@ -79,9 +80,6 @@ def main():
     words.add_argument("--steps", type=int, default=60, help="steps of the drag")
     asked = words.parse_args()
     OUT.mkdir(parents=True, exist_ok=True)
-    subprocess.run(["cargo", "build", "--release", "--quiet"], cwd=ROOT, check=True)
-    example = ["cargo", "build", "--release", "--quiet", "--package", "featherline-shoe"]
-    subprocess.run([*example, "--example", "noisy_scan"], cwd=ROOT, check=True)
     lines = [f"load before: {os.getloadavg()[0]:.1f} on {os.cpu_count()} cores"]
     with tempfile.TemporaryDirectory() as place, sync_playwright() as play:
         place = pathlib.Path(place)
@@ -144,32 +142,44 @@ def cold(place):
 def dragged(bench, browser, name, scan, steps, place):
     job, triangles = job_of(bench, scan)
     solve, of = cold(place)
+    lines = []
     with bench.window(job) as window:
         window.settled()
-        x, y, z = window.mark(MARK)["at"]
         wall = len(window.piece["triangles"])
-        times = []
-        for step in range(-10, steps):
-            # To and fro; the first ten wait until all is made ready, and do not count.
-            to = [x + STEP * (step % 20 - 10), y, z]
-            begun = time.perf_counter()
-            window.say(say="drag", drag=step + 11, mark=MARK, to=to)
-            while isinstance(window.line.recv(timeout=120), str):
-                pass
-            if step >= 0:
-                times.append(time.perf_counter() - begun)
-        window.say(say="leave", drag=steps + 10)
+        lines.append(f"dragging on a last of {triangles} triangles, {name} ({wall} in the wall):")
+        for words, mark in MARKS.items():
+            times = to_and_fro(window, mark, steps)
+            median, p95 = statistics.median(times), float(np.percentile(times, 95))
+            lines.append(
+                f"  server, to the bytes of the piece, {words}: median {ms(median)}, "
+                f"p95 {ms(p95)} ({steps} steps); of a cold solve {median / solve:.2f} "
+                f"and {p95 / solve:.2f}"
+            )
+    lines.append(f"  one cold solve of {of} triangles: {ms(solve)}")
     drawn, stuck = in_page(bench, browser, job, steps)
-    median, p95 = statistics.median(times), float(np.percentile(times, 95))
-    return [
-        f"dragging an ankle on a last of {triangles} triangles, {name} ({wall} in the wall):",
-        f"  server, to the bytes of the piece: median {ms(median)}, p95 {ms(p95)} ({steps} steps)",
-        f"  one cold solve of {of} triangles: {ms(solve)}; ratio {median / solve:.2f}",
+    return lines + [
         f"  page, from the bytes to the finished picture, drawn by processor: median "
         f"{statistics.median(drawn):.0f} ms, p95 {np.percentile(drawn, 95):.0f} ms "
         f"({len(drawn)} pictures)",
         f"  longest the page did not answer: {max(stuck, default=0):.0f} ms",
     ]
+
+
+def to_and_fro(window, mark, steps):
+    """Seconds of each step of a drag 4 mm to both sides."""
+    x, y, z = window.mark(mark)["at"]
+    times = []
+    for step in range(-10, steps):
+        # The first ten wait until all is made ready, and do not count.
+        to = [x + STEP * (abs((step + 10) % 40 - 20) - 10), y, z]
+        begun = time.perf_counter()
+        window.say(say="drag", drag=step + 11, mark=mark, to=to)
+        while isinstance(window.line.recv(timeout=120), str):
+            pass
+        if step >= 0:
+            times.append(time.perf_counter() - begun)
+    window.say(say="leave", drag=steps + 10)
+    return times
 
 
 def watched(bench, browser, place):
