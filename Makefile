@@ -1,6 +1,8 @@
 # Every task of the house. `make test` is the one that matters.
 
 PYTHON ?= python3
+# Files are UTF-8 everywhere, whatever language the machine speaks.
+export PYTHONUTF8 := 1
 VENV := .venv
 PAGE := web/node_modules
 # All of it at once: for one program alone cargo would build what it stands on a second time.
@@ -81,9 +83,11 @@ hands: $(VENV)/ready ## how soon the workbench answers a hand, server and page a
 	$(VENV)/bin/python crates/featherline/benches/hands.py
 
 peers: $(VENV)/ready ## flattening against libigl by turns: ratios of times, energies, memory
+	$(BUILD)
 	$(VENV)/bin/python crates/flatten/benches/by_turns.py
 
 plots: $(VENV)/plots ## time and memory of `measure` and `flatten` against triangles, drawn into target/plots
+	$(BUILD)
 	$(VENV)/bin/python crates/shoe/benches/plots.py
 	$(VENV)/bin/python crates/flatten/benches/growth.py
 

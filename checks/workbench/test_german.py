@@ -51,7 +51,7 @@ def in_german(told):
         cwd=WEB,
         input=json.dumps(told),
         capture_output=True,
-        text=True,
+        encoding="utf-8",
         check=True,
     )
     return dict(zip(told, json.loads(done.stdout), strict=True))

@@ -3,9 +3,9 @@
 Server's part: from a step of a drag to the bytes of the piece that follows it, over the line of a
 window, on invented lasts of 100,000 triangles or more, smooth and with a scanner's noise; beside
 one cold solve of 10,000 triangles in the same run. Page's part: in Chromium drawing by processor
-(SwiftShader), from those bytes to the finished picture. Then a scan of 500,000 triangles: sent and read, its mesh fetched, its first
-picture; and the longest time for which the page did not answer meanwhile. Writes
-target/plots/hands.txt.
+(SwiftShader), from those bytes to the finished picture. Then a scan of 500,000 triangles: sent and
+read, its mesh fetched, its first picture; and the longest time for which the page did not answer
+meanwhile. Writes target/plots/hands.txt.
 """
 
 import argparse

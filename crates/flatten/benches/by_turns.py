@@ -52,7 +52,6 @@ def main():
     words.add_argument("--sizes", nargs="*", default=list(SPACINGS))
     words.add_argument("--surfaces", nargs="*", default=["band", "irregular band", "foot"])
     asked = words.parse_args()
-    subprocess.run(["cargo", "build", "--release", "--quiet"], cwd=ROOT, check=True)
     OUT.mkdir(parents=True, exist_ok=True)
     lines = []
     for kind in asked.surfaces:

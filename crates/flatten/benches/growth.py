@@ -34,8 +34,6 @@ def main():
     words.add_argument("--rounds", type=int, default=5)
     rounds = words.parse_args().rounds
     OUT.mkdir(parents=True, exist_ok=True)
-    for package in (["--package", "featherline"], ["--package", "featherline-flatten", "--example", "again"]):
-        subprocess.run(["cargo", "build", "--release", "--quiet", *package], cwd=ROOT, check=True)
     rows = []
     for spacing in SPACINGS:
         for kind, seed in (("regular", None), ("irregular", 1)):

@@ -40,7 +40,6 @@ def main():
     words.add_argument("--rounds", type=int, default=5, help="how often each scan is measured")
     rounds = words.parse_args().rounds
     OUT.mkdir(parents=True, exist_ok=True)
-    build()
     scans = [made(size) for size in SIZES]
     speed = {"machine": machine(), "rounds": rounds, "floor_mb": floor()}
     speed["scans"] = timed(scans, rounds)
@@ -56,14 +55,6 @@ def main():
     draw(speed)
     print(text)
     print(f"in {OUT.relative_to(ROOT)}: time.png, memory.png, speed.txt, speed.json")
-
-
-def build():
-    for words in (
-        ["--package", "featherline"],
-        ["--package", "featherline-shoe", "--example", "noisy_scan", "--example", "scan_parts"],
-    ):
-        subprocess.run(["cargo", "build", "--release", "--quiet", *words], cwd=ROOT, check=True)
 
 
 def made(size):

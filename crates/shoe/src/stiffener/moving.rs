@@ -143,12 +143,13 @@ impl<'a> Moving<'a> {
     pub fn follow(&mut self, edge: &TopEdge) -> Result<Wall, MovingError> {
         let bounds = wall::bounds(edge);
         // The edge moves in steps of its own, and a finger often less far than one of them.
-        if let Some((_, wall)) = self.shown.take_if(|(shown, _)| *shown == bounds) {
-            self.shown = Some((bounds, wall.clone()));
-            return Ok(wall);
-        }
-        self.place(edge)?;
-        let wall = self.lay_flat()?;
+        let wall = match self.shown.take().filter(|(shown, _)| *shown == bounds) {
+            Some((_, wall)) => wall,
+            None => {
+                self.place(edge)?;
+                self.lay_flat()?
+            }
+        };
         self.shown = Some((bounds, wall.clone()));
         Ok(wall)
     }

@@ -55,9 +55,9 @@ impl Field {
         let means = means(&cells);
         let wide = widened(&cells);
         for (key, (place, normal)) in &means {
-            let close = bend_to(*place, *normal, around(&means, *key, 1), 0.3 * cell);
+            let close = bend_to(*place, *normal, near(&means, *key, 1), 0.3 * cell);
             let far = wide.get(key).map_or(0.0, |(place, normal)| {
-                bend_to(*place, *normal, around(&wide, *key, WIDE), f64::from(WIDE) * 0.7 * cell)
+                bend_to(*place, *normal, near(&wide, *key, WIDE), f64::from(WIDE) * 0.7 * cell)
             });
             field.ask(*place, length_for(close.min(OF_WIDE * far), sizes));
         }
@@ -96,7 +96,7 @@ impl Field {
             if length > now {
                 continue;
             }
-            let shorter: Vec<([i64; 3], f64)> = near(&self.wanted, key)
+            let shorter: Vec<([i64; 3], f64)> = near(&self.wanted, key, 1)
                 .map(|(other, (there, old))| {
                     (other, *old, now + self.growth * there.distance(place))
                 })
@@ -114,12 +114,13 @@ impl Field {
 
     /// The length asked for at `place`, mm.
     pub(super) fn at(&self, place: DVec3) -> f64 {
-        near(&self.wanted, self.key(place))
+        near(&self.wanted, self.key(place), 1)
             .map(|(_, (there, length))| length + self.growth * there.distance(place))
             .fold(self.most, f64::min)
     }
 }
 
+/// Mean place and mean normal of what lies in each cell.
 fn means(cells: &BTreeMap<[i64; 3], Sum>) -> BTreeMap<[i64; 3], Mean> {
     let filled = cells.iter().filter(|(_, sum)| sum.2 > 0.0);
     filled.map(|(key, sum)| (*key, (sum.0 / sum.2, sum.1 / sum.2))).collect()
@@ -128,7 +129,7 @@ fn means(cells: &BTreeMap<[i64; 3], Sum>) -> BTreeMap<[i64; 3], Mean> {
 /// The means over each cell and those about it.
 fn widened(cells: &BTreeMap<[i64; 3], Sum>) -> BTreeMap<[i64; 3], Mean> {
     let sums = cells.keys().map(|key| {
-        let about = near(cells, *key).map(|(_, sum)| *sum);
+        let about = near(cells, *key, 1).map(|(_, sum)| *sum);
         (*key, about.fold(Sum::default(), |a, b| (a.0 + b.0, a.1 + b.1, a.2 + b.2)))
     });
     means(&sums.collect())
@@ -138,10 +139,10 @@ fn widened(cells: &BTreeMap<[i64; 3], Sum>) -> BTreeMap<[i64; 3], Mean> {
 fn bend_to<'a>(
     place: DVec3,
     normal: DVec3,
-    others: impl Iterator<Item = &'a Mean>,
+    others: impl Iterator<Item = ([i64; 3], &'a Mean)>,
     least: f64,
 ) -> f64 {
-    let bends = others.filter_map(|(other, turned)| {
+    let bends = others.filter_map(|(_, (other, turned))| {
         let far = other.distance(place);
         let turn = normal.angle_between(*turned);
         (far > least && turn.is_finite()).then(|| turn / far)
@@ -159,23 +160,14 @@ fn length_for(bend: f64, sizes: &Sizes) -> f64 {
 }
 
 /// The entries of a cell and of those up to `reach` cells from it.
-fn around<V>(
-    cells: &BTreeMap<[i64; 3], V>,
-    [x, y, z]: [i64; 3],
-    reach: i32,
-) -> impl Iterator<Item = &V> {
-    let r = i64::from(reach);
-    let columns = (-r..=r).flat_map(move |dx| (-r..=r).map(move |dy| (x + dx, y + dy)));
-    columns.flat_map(move |(x, y)| cells.range([x, y, z - r]..=[x, y, z + r]).map(|(_, v)| v))
-}
-
-/// The entries of a cell and its 26 neighbours.
 fn near<V>(
     cells: &BTreeMap<[i64; 3], V>,
     [x, y, z]: [i64; 3],
+    reach: i32,
 ) -> impl Iterator<Item = ([i64; 3], &V)> {
-    let columns = (-1..=1).flat_map(move |dx| (-1..=1).map(move |dy| (x + dx, y + dy)));
-    columns.flat_map(move |(x, y)| cells.range([x, y, z - 1]..=[x, y, z + 1]).map(|(k, v)| (*k, v)))
+    let r = i64::from(reach);
+    let columns = (-r..=r).flat_map(move |dx| (-r..=r).map(move |dy| (x + dx, y + dy)));
+    columns.flat_map(move |(x, y)| cells.range([x, y, z - r]..=[x, y, z + r]).map(|(k, v)| (*k, v)))
 }
 
 /// A cell, shortest length first.

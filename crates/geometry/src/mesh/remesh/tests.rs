@@ -118,13 +118,18 @@ fn triangles_are_finer_where_the_surface_bends() {
     assert!(done.deviation < 0.08, "{}", done.deviation);
 }
 
-#[test]
-fn a_rough_patch_gives_sound_triangles_near_it() {
+/// Random numbers from -0.5 to 0.5, the same each time.
+fn noise() -> impl FnMut() -> f64 {
     let mut seed = 1u64;
-    let mut noise = || {
+    move || {
         seed = seed.wrapping_mul(6_364_136_223_846_793_005).wrapping_add(1);
         (seed >> 33) as f64 / f64::from(1u32 << 31) - 0.5
-    };
+    }
+}
+
+#[test]
+fn a_rough_patch_gives_sound_triangles_near_it() {
+    let mut noise = noise();
     let mut patch = grid(120, 60, cap);
     for p in &mut patch.positions {
         *p += DVec3::new(noise(), noise(), noise()) * 0.1;
@@ -135,7 +140,6 @@ fn a_rough_patch_gives_sound_triangles_near_it() {
     assert!(done.deviation < 0.15, "{}", done.deviation);
 }
 
-/// A line along the boundary, another across that meets it, and slivers from a cut.
 #[test]
 fn the_noise_of_a_scan_is_not_taken_for_bending() {
     // As a scanner delivers a wall: a point a millimetre, a tenth of one off. Measured by what lies
@@ -143,11 +147,10 @@ fn the_noise_of_a_scan_is_not_taken_for_bending() {
     let (n, m) = (94, 40);
     let patch = grid(n, m, cylinder);
     let mut rough = patch.clone();
-    let mut seed = 1u64;
+    let mut noise = noise();
     for (v, place) in rough.positions.iter_mut().enumerate() {
         let (i, j) = (v as u32 % (n + 1), v as u32 / (n + 1));
-        seed = seed.wrapping_mul(6_364_136_223_846_793_005).wrapping_add(1);
-        let off = 0.2 * ((seed >> 33) as f64 / f64::from(1u32 << 31) - 0.5);
+        let off = 0.2 * noise();
         if i % n != 0 && j % m != 0 {
             let out = DVec3::new(place.x, place.y, 0.0).normalize();
             *place += out * off;
@@ -161,6 +164,7 @@ fn the_noise_of_a_scan_is_not_taken_for_bending() {
     assert!(more < 2.8, "{more}");
 }
 
+/// A line along the boundary, another across that meets it, and slivers from a cut.
 #[test]
 fn lines_meet_and_slivers_go() {
     let (n, m) = (50u32, 40u32);
