@@ -188,7 +188,7 @@ def test_jobs_of_every_kind(bench, heard):
         "edge below the topline",
         "is a child's",
         "when read in",
-        "looks like a left last|its shape is that of a right last",
+        "looks like a left last|its shape is that of a right one",
         "cannot both be met",
         "leaves no room for the nicks",
         "sheets of A4",

@@ -120,6 +120,8 @@ export type Said =
   | { say: "edit"; id: number; commands: Command[] }
   /** A value as typed. With `keep` it becomes an edit, otherwise it is only understood. */
   | { say: "typed"; id: number; key: string; text: string; keep: boolean }
+  /** Lengths as typed, with or without units; only understood, or refused. */
+  | { say: "lengths"; id: number; texts: string[] }
   | { say: "undo"; id: number }
   | { say: "redo"; id: number }
   /** A mark is being dragged. `ray` from the eye through the finger, or `to` itself. */
@@ -145,7 +147,8 @@ export type Told =
   /** What is being worked on; null when all is done. Shown with the steps that are through. */
   | { tell: "doing"; doing: string | null }
   | { tell: "done"; id: number; words: string | null }
-  | { tell: "understood"; id: number; value: unknown; words: string }
+  /** In words, and as a value; for several lengths their millimetres alone. */
+  | { tell: "understood"; id: number; value: unknown; words: string | null }
   | { tell: "refused"; id: number; trouble: Trouble }
   /** Where the dragged mark now lies on the surface. Comes before the piece that follows. */
   | { tell: "dragged"; drag: number; at: Vec3 | null; value: number | null; trouble: Trouble | null }

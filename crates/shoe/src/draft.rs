@@ -167,10 +167,10 @@ fn foot_fits(last: &Last) -> Check {
     let (shape, sureness) = last.foot_by_shape;
     let fits = shape == last.foot && sureness > 0.4;
     Check {
-        name: format!("the last is for the {} foot", last.foot),
+        name: format!("sureness that the last is for the {} foot", last.foot),
         value: 100.0 * sureness,
         unit: "%".into(),
-        limit: format!("its shape is that of a {shape} last, so sure is the program"),
+        limit: format!("over 40 % for a {} last; its shape is that of a {shape} one", last.foot),
         verdict: if fits { Verdict::Pass } else { Verdict::Unsure },
         reason: "with the wrong foot inside and outside change places; a scan may also be mirrored"
             .into(),

@@ -2,7 +2,7 @@
 import { shelf, Troubled } from "../talk/ask";
 import { Line } from "../talk/line";
 import type { Piece } from "../talk/piece_bytes";
-import type { Command, Entry, Said, State, Told, Trouble } from "../wire";
+import type { Command, Entry, MarkTold, Said, State, Told, Trouble } from "../wire";
 import { tongue } from "../words/tongue.svelte";
 import { Drafts } from "./drafts.svelte";
 import { Hands } from "./hands.svelte";
@@ -40,6 +40,14 @@ export class Bench {
 
   readonly entries: Map<string, Entry> = $derived(
     new Map(this.state?.entries.map((entry) => [entry.key, entry])),
+  );
+
+  /** The marks, by whom they are set as the job says now, be it worked out or not. */
+  readonly marks: MarkTold[] = $derived(
+    (this.state?.last?.marks ?? []).map((mark) => {
+      const entered = this.entries.get(mark.key)?.entered;
+      return { ...mark, by: entered == null ? "found" : "user" };
+    }),
   );
 
   #line: Line;
@@ -96,9 +104,20 @@ export class Bench {
   ask(make: (id: number) => Said, hear: (answer: Answer) => void): void {
     const id = this.#line.id();
     const said = make(id);
-    if (said.say === "typed" && !said.keep) this.#answers.set(id, hear);
+    if (said.say === "lengths" || (said.say === "typed" && !said.keep)) this.#answers.set(id, hear);
     else this.await(id, hear);
     if (!this.#line.say(said)) this.#forget(id);
+  }
+
+  /** Reads lengths as people type them, `2,5 cm` too, in millimetres. */
+  lengths(texts: string[], read: (mm: number[]) => void, refused: (why: Trouble) => void): void {
+    this.ask(
+      (id) => ({ say: "lengths", id, texts }),
+      (answer) => {
+        if (answer.tell === "understood") read(answer.value as number[]);
+        else if (answer.tell === "refused") refused(answer.trouble);
+      },
+    );
   }
 
   /** Waits for what comes of message `id`; until then the job counts as not saved. */

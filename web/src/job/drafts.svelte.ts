@@ -11,19 +11,30 @@ export interface Draft {
   trouble: Trouble | null;
 }
 
+interface Stored {
+  texts: Record<string, string>;
+  rows: Record<string, Rows>;
+}
+
+/** Rows of a table as typed, column by column. */
+export type Rows = Record<string, string>[];
+
 /** Long enough to type the next digit, short enough to feel answered. */
 const PAUSE_MS = 220;
 
 export class Drafts {
   #texts: Record<string, Draft> = $state({});
+  #rows: Record<string, Rows> = $state({});
   #timers = new Map<string, number>();
   /** The latest question about a key: older answers are stale. */
   #latest = new Map<string, number>();
 
   constructor(private readonly bench: Bench) {
-    for (const [key, text] of Object.entries(this.#stored())) {
+    const stored = this.#stored();
+    for (const [key, text] of Object.entries(stored.texts)) {
       this.#texts[key] = { text, understood: null, trouble: null };
     }
+    this.#rows = stored.rows;
   }
 
   of(key: string): Draft | undefined {
@@ -57,6 +68,21 @@ export class Drafts {
     this.#store();
   }
 
+  /** The rows of `key` being changed; undefined while they are those that are kept. */
+  rowsOf(key: string): Rows | undefined {
+    return this.#rows[key];
+  }
+
+  typeRows(key: string, rows: Rows): void {
+    this.#rows[key] = rows;
+    this.#store();
+  }
+
+  forgetRows(key: string): void {
+    delete this.#rows[key];
+    this.#store();
+  }
+
   #ask(key: string, keep: boolean): void {
     const text = this.#texts[key]?.text;
     if (text === undefined) return;
@@ -83,14 +109,16 @@ export class Drafts {
 
   #store(): void {
     const texts = Object.entries(this.#texts).map(([key, draft]) => [key, draft.text]);
-    sessionStorage.setItem(this.#place, JSON.stringify(Object.fromEntries(texts)));
+    const stored: Stored = { texts: Object.fromEntries(texts), rows: this.#rows };
+    sessionStorage.setItem(this.#place, JSON.stringify(stored));
   }
 
-  #stored(): Record<string, string> {
+  #stored(): Stored {
+    const none = { texts: {}, rows: {} };
     try {
-      return JSON.parse(sessionStorage.getItem(this.#place) ?? "{}") as Record<string, string>;
+      return { ...none, ...(JSON.parse(sessionStorage.getItem(this.#place) ?? "{}") as Partial<Stored>) };
     } catch {
-      return {};
+      return none;
     }
   }
 }

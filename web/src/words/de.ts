@@ -64,7 +64,7 @@ export const de: Words = {
     drop: "Loslassen, um diesen Scan zu lesen",
     version: "Fassung",
     licences: "Lizenzen seiner Teile",
-    cannotReach: "Das Programm antwortet nicht.",
+    cannotReach: "Das Programm antwortet nicht. Sehen Sie nach, ob sein Fenster auf diesem Rechner noch läuft; wenn nicht, starten Sie es neu und wiederholen Sie den Schritt.",
     retry: "Noch einmal",
     noSuchJob: (name) => `Im Ordner liegt kein Auftrag „${name}“.`,
   },
@@ -150,7 +150,6 @@ export const de: Words = {
       z: "über dem Fersenpunkt",
     },
     axisOf: (name, axis) => `${name}, mm ${axis}`,
-    notANumber: "Das ist keine Zahl.",
     live: "Das Teil folgt, während Sie ziehen.",
     late: "Das Teil folgt, wenn Sie loslassen.",
     keys: "Mit der Tastatur: Pfeiltasten bewegen den gewählten Punkt um 0,5 mm, mit Umschalt um 5 mm; Escape lässt ihn, wo er war.",
@@ -173,7 +172,8 @@ export const de: Words = {
     addRow: "Stelle hinzufügen",
     removeRow: (n) => `Stelle ${n} wegnehmen`,
     keepRows: "Diese Höhen übernehmen",
-    rowNumbers: "Jedes Feld einer Stelle braucht eine Zahl.",
+    leaveRows: "So lassen, wie sie waren",
+    rowNumbers: "Ein Feld ist noch leer; jede Stelle braucht drei Längen, etwa 48, 4,8 cm oder 1 7/8 in.",
   },
 
   paper: {

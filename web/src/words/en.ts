@@ -70,7 +70,7 @@ export const en = {
     drop: "Let go to read this scan",
     version: "version",
     licences: "licences of its parts",
-    cannotReach: "The program does not answer.",
+    cannotReach: "The program does not answer. See whether its window on this machine still runs; if not, start it again and repeat this step.",
     retry: "Try again",
     noSuchJob: (name: string) => `There is no job “${name}” in the folder.`,
   },
@@ -156,7 +156,6 @@ export const en = {
       z: "above the seat",
     },
     axisOf: (name: string, axis: string) => `${name}, mm ${axis}`,
-    notANumber: "This is not a number.",
     live: "The piece follows while you drag it.",
     late: "The piece follows when you let go.",
     keys: "With the keyboard: arrow keys move the chosen mark by 0.5 mm, with Shift by 5 mm; Escape lets it be.",
@@ -179,7 +178,8 @@ export const en = {
     addRow: "Add a place",
     removeRow: (n: number) => `Take place ${n} away`,
     keepRows: "Keep these heights",
-    rowNumbers: "Every field of a place wants a number.",
+    leaveRows: "Leave them as they were",
+    rowNumbers: "A field is still empty; every place wants three lengths, such as 48, 4,8 cm or 1 7/8 in.",
   },
 
   paper: {

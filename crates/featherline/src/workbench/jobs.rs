@@ -91,7 +91,10 @@ pub(super) async fn make(
                 _ => return Err(odd()),
             },
         };
-        let name = if wanted.name.trim().is_empty() { scan.file.clone() } else { wanted.name };
+        let name = match wanted.name.trim() {
+            "" => scan.file.clone(),
+            name => name.to_owned(),
+        };
         let foot = wanted.foot;
         let note = String::new();
         let new = NewJob { name, note, size, unit, foot, heel_height, pose: None };
@@ -159,8 +162,9 @@ pub(super) async fn copy(
         let missing = || Refusal::missing(format!("there is no job \"{job}\""));
         let folder = bench.workshop.job(&job).ok_or_else(missing)?;
         let from = JobFolder::open(&folder).map_err(Refusal::bad)?.value;
-        let to = bench.workshop.free_for(&called.job);
-        let made = from.copy_to(&to, &called.job).map_err(Refusal::bad)?;
+        let name = called.job.trim();
+        let to = bench.workshop.free_for(name);
+        let made = from.copy_to(&to, name).map_err(Refusal::bad)?;
         Ok((StatusCode::CREATED, Made::of(&made)))
     })
     .await

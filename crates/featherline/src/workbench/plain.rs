@@ -3,7 +3,8 @@
 
 use shoe::draft::DraftError;
 use shoe::job::{
-    CommandError, CreateError, EditError, OpenError, SaveError, SettingsError, StepError,
+    ALONG, CommandError, CreateError, EditError, OpenError, SaveError, SettingsError, StepError,
+    TOPLINE,
 };
 use shoe::last::scan::ScanError;
 use shoe::last::stand::StandError;
@@ -38,6 +39,14 @@ as_they_are!(OpenError, SaveError, geometry::read::ReadError, std::io::Error);
 impl From<SettingsError> for Trouble {
     fn from(error: SettingsError) -> Self {
         match &error {
+            SettingsError::NotAllowed { key, .. } if key == "topline.heights" => {
+                let message = format!(
+                    "these rows cannot be kept; each place may stand in one row only, from {} to \
+                     {} mm from the seat, with both heights from {} to {} mm",
+                    ALONG.0, ALONG.1, TOPLINE.0, TOPLINE.1
+                );
+                Self::about(&[key], message)
+            }
             SettingsError::NotAllowed { key, found, expected, .. } => {
                 // A whole number of millimetres is written without decimals.
                 let found = found.strip_suffix(".0").unwrap_or(found);

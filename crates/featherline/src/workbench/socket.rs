@@ -7,6 +7,7 @@ use axum::body::Bytes;
 use axum::extract::ws::{Message, Utf8Bytes, WebSocket, WebSocketUpgrade};
 use axum::extract::{Path, State};
 use axum::response::Response;
+use geometry::units::Mm;
 use glam::DVec3;
 use serde::Deserialize;
 use serde_json::{Value, json};
@@ -33,6 +34,7 @@ const PING: Duration = Duration::from_secs(30);
 enum Said {
     Edit { id: u64, commands: Vec<Command> },
     Typed { id: u64, key: String, text: String, keep: bool },
+    Lengths { id: u64, texts: Vec<String> },
     Undo { id: u64 },
     Redo { id: u64 },
     Drag(Drag),
@@ -106,10 +108,7 @@ async fn talk(mut socket: WebSocket, desk: Arc<Desk>) {
                     return;
                 }
             }
-            _ = clock.tick() => {
-                // A job that cannot be read any more is told of with the next edit.
-                let _ = tokio::task::block_in_place(|| desk.look_for_changes());
-            }
+            _ = clock.tick() => tokio::task::block_in_place(|| desk.look_for_changes()),
         }
     }
 }
@@ -150,6 +149,16 @@ fn hear(desk: &Desk, drags: &mut Drags, text: &str, answer: &UnboundedSender<Sho
             }))],
             Err(trouble) => vec![refused(id, &trouble)],
         },
+        Said::Lengths { id, texts } => {
+            let read: Result<Vec<f64>, _> =
+                texts.iter().map(|text| Mm::typed(text).map(Mm::get)).collect();
+            vec![match read {
+                Ok(lengths) => Told::json(&json!({
+                    "tell": "understood", "id": id, "value": lengths, "words": null,
+                })),
+                Err(error) => refused(id, &Trouble::of(&error)),
+            }]
+        }
         Said::Drag(drag) => vec![dragged(desk, drags, &drag, answer)],
         Said::Drop { id, drag } => {
             let outcome = match drags.take(drag) {

@@ -55,8 +55,14 @@ impl Mm {
         let amount = amount_of(amount)?
             .filter(|amount| (amount * in_mm).is_finite())
             .ok_or_else(|| LengthError::NoNumber { text: typed.to_owned() })?;
-        Ok(Mm(amount * in_mm))
+        Ok(Mm(rounded(amount * in_mm)))
     }
+}
+
+/// To a billionth of a millimetre, lest `3"` become 76.19999999999999.
+fn rounded(mm: f64) -> f64 {
+    let fine = (mm * 1e9).round() / 1e9;
+    if mm.abs() < 1e6 { fine } else { mm }
 }
 
 fn unit_named(word: &str) -> Result<Unit, LengthError> {
@@ -144,13 +150,15 @@ mod tests {
             ("1/2 in", 12.7),
             ("1 1/4\"", 31.75),
             ("3/16 inch", 4.7625),
+            ("3\"", 76.2),
+            ("16.1 cm", 161.0),
             ("-2,5", -2.5),
             ("−2.5", -2.5),
             (".5", 0.5),
             ("0,125", 0.125),
             ("2.125", 2.125),
         ] {
-            assert!((typed(text) - mm).abs() < 1e-12, "{text}: {}", typed(text));
+            assert_eq!(typed(text), mm, "{text}");
         }
     }
 

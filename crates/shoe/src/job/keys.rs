@@ -40,9 +40,9 @@ pub(super) enum Holds {
 }
 
 /// The range of the heights of a topline, mm: up to the top of a high boot.
-pub(super) const TOPLINE: (f64, f64) = (5.0, 600.0);
+pub const TOPLINE: (f64, f64) = (5.0, 600.0);
 /// Where along the axis a topline may be given, mm from the seat.
-pub(super) const ALONG: (f64, f64) = (-40.0, 400.0);
+pub const ALONG: (f64, f64) = (-40.0, 400.0);
 
 /// The range of a heel height, mm: what [`crate::last::stand`] takes. Below the ground of the
 /// tread are heels lower than the ball.

@@ -19,7 +19,7 @@ mod upgrade;
 pub use command::{Command, CommandError};
 pub use error::SettingsError;
 pub use folder::{JobFolder, mesh_name};
-pub use keys::{Holding, keys};
+pub use keys::{ALONG, Holding, TOPLINE, keys};
 pub use refused::{CreateError, EditError, OpenError, SaveError, StepError};
 pub use settings::{Face, Job, Last, Marks, Stiffener, Topline, ToplineHeight, Wearer, Wing};
 pub use template::NewJob;

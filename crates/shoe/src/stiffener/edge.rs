@@ -254,7 +254,10 @@ impl TopEdge {
                         lower: ceiling.in_words(i),
                         by,
                         place: self.at_the_back(ceiling),
-                        keys: vec![BACK_HEIGHT.into(), ceiling.key.clone()],
+                        keys: [BACK_HEIGHT.into()]
+                            .into_iter()
+                            .chain(ceiling.keys.clone())
+                            .collect(),
                     });
                 }
             }
@@ -279,7 +282,10 @@ impl TopEdge {
                         lower: ceiling.in_words(i),
                         by,
                         place: format!("{} wing", end.side),
-                        keys: vec![end_height_key(end.side), ceiling.key.clone()],
+                        keys: [end_height_key(end.side)]
+                            .into_iter()
+                            .chain(ceiling.keys.iter().rev().cloned())
+                            .collect(),
                     });
                 }
             }
@@ -355,7 +361,7 @@ impl TopEdge {
             || format!("the {side} wing, which ends {:.0} mm high", end.height),
             |c| format!("{} {:.1} mm", c.name, c.height),
         );
-        let limit = ceiling.map_or_else(|| end_height_key(side), |c| c.key.clone());
+        let limits = ceiling.map_or_else(|| vec![end_height_key(side)], |c| c.keys.clone());
         let fall = self.back_height - self.heights[i].min(self.heights[i + 1]);
         Err(EdgeError::Conflict {
             upper: format!("back height {:.1} mm", self.back_height),
@@ -365,7 +371,7 @@ impl TopEdge {
                 "{side}, {:.0} mm from the centre back, where one smooth edge would have to fall too steeply",
                 self.samples[i].abs()
             ),
-            keys: vec![BACK_HEIGHT.into(), limit],
+            keys: [BACK_HEIGHT.into()].into_iter().chain(limits).collect(),
         })
     }
 }

@@ -65,8 +65,8 @@ fn by_side(pair: (f64, f64), side: Side) -> f64 {
 pub struct Ceiling {
     /// What it is, such as `ceiling under the outside ankle`.
     pub name: String,
-    /// The key in `job.toml` of what sets it.
-    pub key: String,
+    /// The keys in `job.toml` of what sets it, from the back forward.
+    pub keys: Vec<String>,
     /// The side it acts on; none for the topline.
     pub side: Option<Side>,
     /// The height itself at its lowest, mm above the feather line.
@@ -197,7 +197,7 @@ fn under_ankle(
     let below = CLEARANCE + DRAWING_LOSS;
     Ok(Ceiling {
         name,
-        key,
+        keys: vec![key],
         side: Some(side),
         below,
         height,
@@ -221,7 +221,7 @@ fn under_topline(chart: &Chart<'_, '_>, brief: &Brief, samples: &[f64]) -> Ceili
     let height = drawn.iter().fold(f64::INFINITY, |a, b| a.min(*b)) + brief.below_topline;
     Ceiling {
         name: "topline".into(),
-        key: "topline.back".into(),
+        keys: topline_keys(brief),
         side: None,
         below: brief.below_topline,
         height,
@@ -230,6 +230,13 @@ fn under_topline(chart: &Chart<'_, '_>, brief: &Brief, samples: &[f64]) -> Ceili
         mark: Mark::CommonPractice,
         drawn,
     }
+}
+
+/// What was entered of the topline: at the back, along the sides, or both.
+fn topline_keys(brief: &Brief) -> Vec<String> {
+    let entered = |back: bool| brief.topline.iter().any(|t| (t.along == 0.0) == back);
+    let keys = [("topline.back", entered(true)), ("topline.heights", entered(false))];
+    keys.iter().filter(|(_, entered)| *entered).map(|(key, _)| (*key).into()).collect()
 }
 
 /// The topline `x` mm forward of the seat: straight between the heights given, level beyond.

@@ -20,7 +20,7 @@ use tokio::sync::broadcast;
 use super::told::state::{PlacedTrouble, State};
 use super::trouble::Trouble;
 use follow::Following;
-use work::Worked;
+use work::{Stamp, Worked};
 
 pub(super) use drag::{Aim, Drags, Sight};
 pub(super) use follow::Shown;
@@ -62,6 +62,10 @@ struct Open {
     worked: Worked,
     /// Why the newest revision could not be worked out.
     trouble: Option<PlacedTrouble>,
+    /// Why the job cannot be read at present; what is shown is then how it was before.
+    unreadable: Option<Trouble>,
+    /// The scan as it was when it was worked with last.
+    scan: Option<Stamp>,
     /// What is being done.
     doing: Option<String>,
     /// Who follows a drag.
@@ -100,6 +104,8 @@ impl Desk {
             revision: 1,
             worked: Worked::default(),
             trouble: None,
+            unreadable: None,
+            scan: None,
             doing: Some(TO_BE_DONE.to_owned()),
             following: None,
             closed: false,
@@ -131,6 +137,7 @@ impl Desk {
         let mut all = vec![self.state_of(&open)];
         all.extend(open.worked.piece_told().map(Told::Bytes));
         all.push(doing(open.doing.as_deref()));
+        all.extend(open.unreadable.as_ref().map(broken));
         all
     }
 
@@ -223,23 +230,45 @@ impl Desk {
         Ok(true)
     }
 
-    /// Reads the job anew where its file is not as it was left.
-    pub(super) fn look_for_changes(&self) -> Result<(), EditRefused> {
+    /// Looks whether another program changed the job or its scan: reads anew what it changed, and
+    /// tells every window when the job cannot be read any more, and when it can be again.
+    pub(super) fn look_for_changes(&self) {
         let mut open = self.lock();
-        self.read_if_changed(&mut open)
+        let unreadable = self.read_if_changed(&mut open).err().map(|error| Trouble {
+            hint: Some("put it right, and the work goes on here by itself".into()),
+            ..error.into()
+        });
+        let was = std::mem::replace(&mut open.unreadable, unreadable.clone());
+        match (unreadable, was) {
+            (Some(trouble), was) if was.as_ref() != Some(&trouble) => self.send(broken(&trouble)),
+            // As it was before, to the letter.
+            (None, Some(_)) => self.send(self.state_of(&open)),
+            _ => {}
+        }
+        let waits = open.worked.revision() == open.revision && open.unreadable.is_none();
+        if waits && Stamp::of(&open.folder.mesh_path()) != open.scan {
+            self.elsewhere(
+                "the scan was changed outside this program; what follows is worked out anew",
+            );
+            self.changed(&mut open);
+        }
     }
 
-    fn read_if_changed(&self, open: &mut Open) -> Result<(), EditRefused> {
-        // A file that cannot be read now is told of when the job is saved.
-        if open.folder.is_as_saved().unwrap_or(true) {
+    fn read_if_changed(&self, open: &mut Open) -> Result<(), OpenError> {
+        if open.folder.is_as_saved().unwrap_or(false) {
             return Ok(());
         }
         let path = open.folder.path().to_owned();
         open.folder = JobFolder::open(&path)?.value;
-        let words = "the job was changed outside this program; what you see is the newest state";
-        self.send(Told::json(&serde_json::json!({ "tell": "elsewhere", "words": words })));
+        self.elsewhere(
+            "the job was changed outside this program; what you see is the newest state",
+        );
         self.changed(open);
         Ok(())
+    }
+
+    fn elsewhere(&self, words: &str) {
+        self.send(Told::json(&serde_json::json!({ "tell": "elsewhere", "words": words })));
     }
 
     /// What a value as typed would be, in words, and the edit that makes it so.
@@ -276,6 +305,10 @@ impl Desk {
             open = self.changed.wait(open).unwrap_or_else(PoisonError::into_inner);
         }
     }
+}
+
+fn broken(trouble: &Trouble) -> Told {
+    Told::json(&serde_json::json!({ "tell": "broken", "trouble": trouble }))
 }
 
 fn doing(words: Option<&str>) -> Told {

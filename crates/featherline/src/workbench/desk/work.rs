@@ -106,14 +106,14 @@ impl Worked {
 
 /// Which file a scan was read from, and how it was then.
 #[derive(Debug, Clone, PartialEq)]
-struct Stamp {
+pub(super) struct Stamp {
     name: String,
     bytes: u64,
     modified: Option<SystemTime>,
 }
 
 impl Stamp {
-    fn of(path: &Path) -> Option<Self> {
+    pub(super) fn of(path: &Path) -> Option<Self> {
         let about = fs::metadata(path).ok()?;
         let name = path.display().to_string();
         Some(Self { name, bytes: about.len(), modified: about.modified().ok() })
@@ -142,7 +142,9 @@ pub(super) fn keep_working(desk: &Desk) {
             }
             let job = open.folder.job().clone();
             let name = job.name.clone();
-            (open.revision, job, open.folder.mesh_path(), name)
+            let mesh = open.folder.mesh_path();
+            open.scan = Stamp::of(&mesh);
+            (open.revision, job, mesh, name)
         };
         let outcome = work_out(desk, &mut kept, &job, &mesh, revision);
         let mut open = desk.lock();

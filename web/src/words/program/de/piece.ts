@@ -18,7 +18,7 @@ const places: Pair[] = [
 
 const limits: Pair[] = [
   ["{n} to {n2} mm for {text}", "{n} bis {n2} mm für {text}"],
-  ["its shape is that of a {foot} last, so sure is the program", "seiner Form nach ein {foot:er} Leisten; so sicher ist das Programm"],
+  ["over 40 % for a {foot} last; its shape is that of a {foot2} one", "über 40 % für einen {foot:en} Leisten; seiner Form nach ist er ein {foot2:er}"],
   ["{n} mm, give or take {n2} mm", "{n} mm, auf {n2} mm genau"],
   ["no higher than {n} mm at the centre back, give or take {n2} mm", "nicht höher als {n} mm an der hinteren Mitte, auf {n2} mm genau"],
   ["{n} mm or more under {n2} mm", "mindestens {n} mm unter {n2} mm"],
@@ -48,7 +48,7 @@ const limits: Pair[] = [
 
 const checks: Pair[] = [
   ["length of the last against its size", "Länge des Leistens gegen seine Größe"],
-  ["the last is for the {foot} foot", "der Leisten ist für den {foot:en} Fuß"],
+  ["sureness that the last is for the {foot} foot", "Sicherheit, dass der Leisten für den {foot:en} Fuß ist"],
   ["back height as measured on the bare last", "Fersenhöhe, gemessen am bloßen Leisten"],
   ["highest point of the edge", "höchster Punkt der Oberkante"],
   ["edge under the {side} ankle", "Oberkante unter dem {side:stem}knöchel"],

@@ -19,6 +19,10 @@ const typed: Pair[] = [
     "„{text}“ ist keine Länge; tippen Sie eine Zahl, etwa 12.5, 12,5 mm, 1,25 cm oder 1/2 in",
   ],
   ["\"{text}\" is no unit of length here; use mm, cm, m or in", "„{text}“ ist hier keine Längeneinheit; nehmen Sie mm, cm, m oder in"],
+  [
+    "these rows cannot be kept; each place may stand in one row only, from {n} to {n2} mm from the seat, with both heights from {n3} to {n4} mm",
+    "diese Reihen lassen sich nicht übernehmen; jede Stelle darf nur in einer Reihe stehen, {n} bis {n2} mm vor dem Fersenpunkt, mit beiden Höhen von {n3} bis {n4} mm",
+  ],
   ["{n} is not allowed here; allowed is {said}", "{n} ist hier nicht erlaubt; erlaubt ist {said}"],
   ["\"{text}\" is not allowed here; allowed is {said}", "„{text}“ ist hier nicht erlaubt; erlaubt ist {said}"],
   ["{text} is not allowed here; allowed is {said}", "{text} ist hier nicht erlaubt; erlaubt ist {said}"],
@@ -133,6 +137,11 @@ const edge: Pair[] = [
 ];
 
 const talk: Pair[] = [
+  ["put it right, and the work goes on here by itself", "bringen Sie es in Ordnung, dann geht es hier von selbst weiter"],
+  [
+    "the scan was changed outside this program; what follows is worked out anew",
+    "der Scan wurde außerhalb dieses Programms geändert; was daraus folgt, wird neu ausgerechnet",
+  ],
   ["the job was changed outside, and cannot be read any more", "der Auftrag wurde von außen geändert und lässt sich nicht mehr lesen"],
   ["there is nothing to take back", "es gibt nichts zurückzunehmen"],
   ["there is nothing to bring back", "es gibt nichts zu wiederholen"],
