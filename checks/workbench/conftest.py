@@ -1,5 +1,7 @@
 """A workbench for each check, and a browser for all."""
 
+import shutil
+
 import pytest
 from playwright.sync_api import sync_playwright
 
@@ -7,9 +9,18 @@ from chromium import CHROMIUM
 from serving import Bench
 
 
+@pytest.fixture(scope="session")
+def workshop(tmp_path_factory):
+    """A workshop in which the program has made the demo; to be copied, not worked in."""
+    folder = tmp_path_factory.mktemp("made") / "workshop"
+    Bench(folder).kill()
+    return folder
+
+
 @pytest.fixture
-def bench(tmp_path):
+def bench(tmp_path, workshop):
     """A workbench on a workshop that holds the demo."""
+    shutil.copytree(workshop, tmp_path / "workshop")
     started = Bench(tmp_path / "workshop")
     yield started
     started.kill()

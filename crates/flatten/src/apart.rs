@@ -6,8 +6,9 @@
 
 use glam::DVec2;
 
-use crate::layout::FlattenError;
-use crate::newton::{Descent, Objective, promise};
+use crate::flattening::FlattenError;
+use crate::newton::{Descent, promise};
+use crate::objective::Objective;
 use crate::overlap::boundary_crossings;
 use crate::system::System;
 

@@ -3,7 +3,7 @@
 use geometry::mesh::TriMesh;
 use glam::DVec2;
 
-use crate::layout::FlattenError;
+use crate::flattening::FlattenError;
 use crate::numbering::Numbering;
 use crate::system::System;
 

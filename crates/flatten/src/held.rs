@@ -5,7 +5,7 @@ use glam::{DMat2, DVec2, DVec3};
 
 use crate::bending::{self, Bend};
 use crate::dirichlet::Curvature;
-use crate::layout::FlattenError;
+use crate::flattening::FlattenError;
 use crate::system::{Slot, System};
 
 /// A chain of mesh edges whose length is held.

@@ -6,13 +6,15 @@ use glam::{DVec2, DVec3};
 use crate::apart::descend_apart;
 use crate::bending;
 use crate::dirichlet::Dirichlet;
-use crate::disk::{self, DiskError};
+use crate::disk;
+use crate::flattening::{FlattenError, Flattening, Options};
 use crate::held::{HeldEdges, HeldLength, HeldLine};
-use crate::material::{Material, MaterialError};
-use crate::newton::{self, Begin, Descent, Objective};
+use crate::material::Material;
+use crate::newton::{self, Begin, Descent};
 use crate::numbering::Numbering;
+use crate::objective::Objective;
 use crate::overlap::{self, boundary_crossings};
-use crate::sheet::Law;
+use crate::patch::Patches;
 use crate::stages::Stages;
 use crate::start::{Start, Starts};
 use crate::strain::Strain;
@@ -26,140 +28,6 @@ const APART_COST: (f64, f64) = (0.05, 8.0 * 0.005 * 0.005);
 /// Held lines of a layout that is only looked at may be this far from giving way as they should,
 /// mm, all together.
 const UNSEEN_LENGTH: f64 = 0.02;
-
-/// What the flattening is asked to keep, and how long it may try.
-#[derive(Debug, Clone, PartialEq)]
-pub struct Options {
-    /// Lines on the surface whose length is held.
-    pub held: Vec<HeldLine>,
-    /// The most Newton steps taken. The result says whether they sufficed.
-    pub max_iterations: usize,
-    /// What the sheet is made of; `None` for one that stretches and shrinks alike, without
-    /// limit. A piece whose sides must be kept apart ([`Flattening::kept_apart`]) is laid flat
-    /// as if it were `None` and `worst_strain` false; its strain is judged by the material all
-    /// the same.
-    pub material: Option<Material>,
-    /// Direction of the material's grain in the flat piece as it comes out, degrees
-    /// counter-clockwise from x. The piece lies as it would without a material, where the line
-    /// between two far points of its edge runs along x, and on the whole does not turn against
-    /// that: the grain is fixed in the piece, the piece is not turned to suit the grain.
-    pub grain: f64,
-    /// Whether to push the worst strain down, at the price of a higher mean: a triangle whose
-    /// cost is c then counts as (exp(k c) - 1) / k, with k raised in stages to seven over the
-    /// cost that 99 % of the area does not exceed before.
-    pub worst_strain: bool,
-}
-
-impl Options {
-    fn law(&self) -> Law {
-        let material = self.material.as_ref();
-        material.map_or(Law::PLAIN, |m| Law::new(m, self.grain.to_radians()))
-    }
-
-    /// Whether the plain optimum is not the end of it.
-    fn goes_on(&self) -> bool {
-        self.worst_strain || self.law() != Law::PLAIN
-    }
-}
-
-impl Default for Options {
-    /// Nothing held, no material; 500 steps, where 5 to 20 are usual.
-    fn default() -> Self {
-        Self {
-            held: Vec::new(),
-            max_iterations: 500,
-            material: None,
-            grain: 0.0,
-            worst_strain: false,
-        }
-    }
-}
-
-/// A surface laid flat.
-#[derive(Debug, Clone, PartialEq)]
-pub struct Flattening {
-    /// Where each vertex of the mesh lies in the plane, mm. The pose is arbitrary, but the same
-    /// for the same mesh; triangles run counter-clockwise as they do seen from outside.
-    pub points: Vec<DVec2>,
-    /// Area-weighted mean of (s - 1/s)² over both singular values of each triangle's map: the
-    /// symmetric Dirichlet energy less its least value 4, whatever the material. Held lines are
-    /// not in it.
-    pub energy: f64,
-    /// Newton steps taken, of all stages together.
-    pub iterations: usize,
-    /// Whether the least energy was reached before the steps ran out.
-    pub converged: bool,
-    /// How much each triangle is stretched and shrunk.
-    pub strain: Strain,
-    /// Percent of the area that the material must stretch or be compressed beyond its limits;
-    /// `None` without a material.
-    pub area_over_limit: Option<f64>,
-    /// What became of each held line, in the order of [`Options::held`].
-    pub held: Vec<HeldLength>,
-    /// Triangles that lie face down or have no area in the plane; 0 by construction, counted
-    /// with exact arithmetic on the points as they are.
-    pub flipped: usize,
-    /// Whether sides of the boundary were held apart, because in the layout of least energy they
-    /// overlap: cut in two pieces, the surface would be strained less.
-    pub kept_apart: bool,
-    /// Pairs of boundary sides that cross or touch. Where nothing is flipped, 0 means that no
-    /// two places of the surface lie on one another.
-    pub overlaps: usize,
-}
-
-/// Why a surface could not be laid flat.
-#[derive(Debug, Clone, PartialEq, thiserror::Error)]
-pub enum FlattenError {
-    /// The surface is no disk.
-    #[error(transparent)]
-    NotADisk(#[from] DiskError),
-    /// A held line steps between vertices that no triangle side joins.
-    #[error("held line {line} steps from vertex {from} to {to}, which is no edge of the surface")]
-    HeldOffEdges {
-        /// Place in `Options::held`.
-        line: usize,
-        /// The vertex it leaves.
-        from: u32,
-        /// The vertex it goes to.
-        to: u32,
-    },
-    /// A held line pulls with no finite, positive force.
-    #[error("held line {line} has the stiffness {stiffness}; it must be finite and above 0")]
-    HeldStiffness {
-        /// Place in `Options::held`.
-        line: usize,
-        /// What was given.
-        stiffness: f64,
-    },
-    /// A number of the material is not possible.
-    #[error(transparent)]
-    Material(#[from] MaterialError),
-    /// The direction of the grain is no angle.
-    #[error("the grain runs at {degrees} degrees; it must be a finite number")]
-    Grain {
-        /// What was given.
-        degrees: f64,
-    },
-    /// No layout without a flipped triangle was found to start from.
-    #[error(
-        "no start without flipped triangles was found: {flipped} triangles are too thin or too \
-         deeply nested for the arithmetic, the first is triangle {first}; remesh the surface there"
-    )]
-    NoStart {
-        /// How many triangles are flipped in the best start.
-        flipped: usize,
-        /// The first of them.
-        first: u32,
-    },
-    /// The equations could not be solved, which only extreme triangles bring about.
-    #[error("the equations of step {iteration} could not be solved ({cause}); remesh the surface")]
-    Unsolvable {
-        /// The Newton step.
-        iteration: usize,
-        /// What the solver said.
-        cause: String,
-    },
-}
 
 /// Lays `mesh` flat with the least symmetric Dirichlet energy, plus that of the held lines; with
 /// a material or for the worst strain, goes on from there to the least energy of these.
@@ -329,14 +197,14 @@ impl Flattener {
         assert_eq!(guess.len(), positions.len(), "as many guesses as positions");
         let guess = self.numbering.to_new(guess);
         let last = self.last.take().map(|last| Start::posed(guess, last.anchors));
-        self.flatten_again(positions, last, Begin::ToLookAt)
+        self.flatten_again(positions, last, Begin::ToLookAt(None))
     }
 
     fn flatten_again(
         &mut self,
         positions: &[DVec3],
         start: Option<Start>,
-        begin: Begin,
+        begin: Begin<'_>,
     ) -> Result<Flattening, FlattenError> {
         assert_eq!(positions.len(), self.mesh.positions.len(), "as many positions as vertices");
         self.mesh.positions.copy_from_slice(positions);
@@ -365,31 +233,36 @@ impl Flattener {
         mesh: &TriMesh,
         dirichlet: &Dirichlet,
         start: Start,
-        begin: Begin,
+        begin: Begin<'_>,
     ) -> Result<Flattening, FlattenError> {
         let held = self.held_edges(mesh, dirichlet)?;
         // What `system` holds after a material's stages serves a plain layout badly.
         let by = if self.options.goes_on() { Begin::Afresh } else { begin };
         let most = self.options.max_iterations;
         let anchors = start.anchors;
-        let (system, strains) = (&mut self.system, &self.strains);
-        let mut through = |start, rounds: &[HeldEdges]| {
+        let (system, strains, lines) = (&mut self.system, &self.strains, &self.lines);
+        let mut through = |start, rounds: &[HeldEdges], by| {
             newton::descend(start, dirichlet, rounds, system, most, by)
         };
         // Another parabola is only taken where the last one is far off: equations that stay as they
         // were serve longer.
         let mut keeps = false;
         let mut descent = match begin {
-            Begin::Afresh => through(start, &held.rounds(dirichlet.total_area()))?,
-            Begin::AsBefore => through(start, &[held.near(strains), held.clone()])?,
-            Begin::ToLookAt => {
-                let seen = through(start, &[held.near(strains)])?;
+            Begin::Afresh => through(start, &held.rounds(dirichlet.total_area()), by)?,
+            Begin::AsBefore => through(start, &[held.near(strains), held.clone()], by)?,
+            Begin::ToLookAt(_) => {
+                let patches = Patches { mesh, lines, strains };
+                let patchwise = match by {
+                    Begin::ToLookAt(_) => Begin::ToLookAt(Some(&patches)),
+                    by => by,
+                };
+                let seen = through(start, &[held.near(strains)], patchwise)?;
                 keeps = held.owed(strains, &seen.points) <= UNSEEN_LENGTH;
                 if keeps {
                     seen
                 } else {
                     let near = held.near(&held.strains(&seen.points));
-                    through(Start { points: seen.points, anchors }, &[near, held.clone()])?
+                    through(Start { points: seen.points, anchors }, &[near, held.clone()], by)?
                 }
             }
         };

@@ -4,7 +4,7 @@
 //! flipping a triangle, so that the symmetric Dirichlet energy of the map is least: stretching
 //! and shrinking by the same factor cost the same, and collapsing a triangle costs without
 //! bound. The way there: `disk` refuses what cannot be laid flat, `start` finds a first
-//! layout, `newton` descends on `dirichlet` and the `held` lines, `stages` goes
+//! layout, `newton` descends on `dirichlet` and the `held` lines (the `objective`), `stages` goes
 //! on from there with the `sheet` of a `material`, and `strain` and
 //! `overlap` judge the result. `follow` moves the inside of a piece after its edge.
 //!
@@ -16,6 +16,7 @@ pub mod cuts;
 mod dirichlet;
 mod disk;
 mod energy;
+mod flattening;
 mod follow;
 mod held;
 mod layout;
@@ -23,8 +24,10 @@ mod material;
 mod neighbours;
 mod newton;
 mod numbering;
+mod objective;
 mod order;
 mod overlap;
+mod patch;
 mod push;
 mod secant;
 mod sheet;
@@ -38,8 +41,9 @@ mod system;
 mod surfaces;
 
 pub use disk::DiskError;
+pub use flattening::{FlattenError, Flattening, Options};
 pub use follow::Follower;
 pub use held::{HeldLength, HeldLine, Hold};
-pub use layout::{FlattenError, Flattener, Flattening, Options, flatten};
+pub use layout::{Flattener, flatten};
 pub use material::{Material, MaterialError};
 pub use strain::Strain;

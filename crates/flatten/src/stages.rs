@@ -3,8 +3,8 @@
 use glam::DVec2;
 
 use crate::dirichlet::Dirichlet;
+use crate::flattening::FlattenError;
 use crate::held::HeldEdges;
-use crate::layout::FlattenError;
 use crate::newton::{self, Begin, Descent};
 use crate::sheet::{Law, MeanTurn, Sheet};
 use crate::start::Start;

@@ -6,7 +6,7 @@ use geometry::mesh::TriMesh;
 use glam::DVec2;
 
 use crate::dirichlet::Dirichlet;
-use crate::layout::FlattenError;
+use crate::flattening::FlattenError;
 use crate::overlap::is_flipped;
 use crate::push::pushed_apart;
 use crate::system::System;

@@ -4,7 +4,7 @@ use geometry::mesh::TriMesh;
 use glam::DVec3;
 
 use crate::disk;
-use crate::layout::FlattenError;
+use crate::flattening::FlattenError;
 
 /// How far to either side of a vertex the direction of the boundary is taken, as a part of its
 /// whole length: longer than the sides of a rough edge, shorter than a side of any piece.

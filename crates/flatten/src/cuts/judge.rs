@@ -1,6 +1,6 @@
 //! How much strain is left in a layout, and how much is allowed.
 
-use crate::layout::Flattening;
+use crate::flattening::Flattening;
 use crate::material::Material;
 use crate::strain::upper_percentile;
 

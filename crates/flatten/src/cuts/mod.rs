@@ -37,7 +37,7 @@ use self::settle::{SLACK, Settling};
 use self::stretch::Stretch;
 use self::trial::{Bench, Trial, distance, opening};
 use crate::disk;
-use crate::layout::{FlattenError, Flattening, Options};
+use crate::flattening::{FlattenError, Flattening, Options};
 
 pub use self::corners::{FourSides, SidesError, four_sides};
 pub use self::judge::{Goal, Judged, Limit};

@@ -11,7 +11,8 @@ use super::line;
 use super::slit::{self, Lips};
 use super::stretch::Stretch;
 use super::wedge;
-use crate::layout::{FlattenError, Flattening, Options, flatten};
+use crate::flattening::{FlattenError, Flattening, Options};
+use crate::layout::flatten;
 
 /// A cut that is asked for.
 #[derive(Debug, Clone, Copy, PartialEq)]

@@ -9,6 +9,7 @@ use glam::{DVec2, DVec3};
 
 use super::chart::Chart;
 use super::edge::TopEdge;
+use super::plane_line::PlaneLine;
 use super::shape::Shape;
 use super::wall::{self, WallError};
 
@@ -63,13 +64,26 @@ impl Ground {
     }
 
     /// The feather line in the plane, from the wearer's left to the right.
-    pub(super) fn feather(&self) -> Vec<DVec2> {
-        self.shape.feather.iter().map(|v| self.plane[*v as usize]).collect()
+    pub(super) fn feather(&self) -> PlaneLine {
+        self.line(&self.shape.feather)
     }
 
     /// The centre back in the plane, from the seat up.
-    pub(super) fn centre_back(&self) -> Vec<DVec2> {
-        self.shape.centre_back.iter().map(|v| self.plane[*v as usize]).collect()
+    pub(super) fn centre_back(&self) -> PlaneLine {
+        self.line(&self.shape.centre_back)
+    }
+
+    /// A line in the plane, its lengths measured where the piece lies: shared out by these its
+    /// stiff edges are stretched alike.
+    fn line(&self, chain: &[u32]) -> PlaneLine {
+        let mut sum = 0.0;
+        let mut along = vec![0.0];
+        along.extend(chain.windows(2).map(|w| {
+            let [a, b] = [w[0], w[1]].map(|v| self.neutral.positions[v as usize]);
+            sum += a.distance(b);
+            sum
+        }));
+        PlaneLine::measured(chain.iter().map(|v| self.plane[*v as usize]).collect(), along)
     }
 
     /// A point of the surface on the last, in the plane.

@@ -50,6 +50,8 @@ pub struct Moving<'a> {
     /// In which triangle of the ground each vertex was found last.
     faces: Vec<u32>,
     follower: Follower,
+    /// The same where the stiff lines alone lead.
+    stiff_follower: Follower,
     flattener: Flattener,
     /// The wall that was shown last, and what bounds it.
     shown: Option<(Bounds, Wall)>,
@@ -103,6 +105,9 @@ impl<'a> Moving<'a> {
         let mut seen = vec![false; vertices.len()];
         leaders.retain(|v| !std::mem::replace(&mut seen[*v as usize], true));
         let follower = Follower::new(&shape.on_last, &leaders).map_err(WallError::from)?;
+        let stiff: Vec<u32> =
+            shape.feather.iter().chain(&shape.centre_back[1..]).copied().collect();
+        let stiff_follower = Follower::new(&shape.on_last, &stiff).map_err(WallError::from)?;
         let mut flattener =
             Flattener::new(&wall.neutral, &wall::held(&shape)).map_err(WallError::from)?;
         let laid = flattener.flatten().map_err(WallError::from)?.points;
@@ -120,6 +125,7 @@ impl<'a> Moving<'a> {
             guess: laid,
             faces: vec![0; n],
             follower,
+            stiff_follower,
             flattener,
             shape,
             shown: None,
@@ -172,6 +178,7 @@ impl<'a> Moving<'a> {
         if triangles.iter().any(|t| twice(&places, t) < SQUEEZED * twice(&self.home, t)) {
             return Err(MovingError::TooFar);
         }
+        let was = self.neutral.positions.clone();
         for (v, point) in places.iter().enumerate() {
             let found = self.ground.find(*point, self.faces[v]);
             let [on_last, neutral] = self.off[v];
@@ -181,9 +188,39 @@ impl<'a> Moving<'a> {
         }
         let went: Vec<DVec2> = places.iter().zip(&self.places).map(|(p, q)| *p - *q).collect();
         let carried = carried(triangles, &self.places, &self.guess, &went);
-        self.guess = carried;
+        let moves = self.strained_as_before(&was, &carried);
+        let by = self.stiff_follower.follow(&moves);
+        self.guess = carried.iter().zip(by).map(|(at, by)| *at + by).collect();
         self.places = places;
         Ok(())
+    }
+
+    /// How far the vertices of the stiff lines (the feather edge, then the centre back above the
+    /// seat) must go from where `carried` has them, so that every edge is strained as in the last
+    /// layout, when the vertices lay at `was`: nearly all of the work of laying them flat would go
+    /// into that.
+    fn strained_as_before(&self, was: &[DVec3], carried: &[DVec2]) -> Vec<DVec2> {
+        let Shape { feather, centre_back, .. } = &self.shape;
+        let seat = self.lines.seat_at;
+        let mut by = vec![DVec2::ZERO; feather.len() + centre_back.len() - 1];
+        let mut along = |chain: &mut dyn Iterator<Item = (usize, u32)>| {
+            let Some((_, mut from)) = chain.next() else { return };
+            let mut at = carried[from as usize];
+            for (place, to) in chain {
+                let [v, w] = [from, to].map(|v| v as usize);
+                let now = self.neutral.positions[v].distance(self.neutral.positions[w]);
+                let strained = self.guess[v].distance(self.guess[w]) / was[v].distance(was[w]);
+                at += (carried[w] - carried[v]).normalize_or_zero() * now * strained;
+                by[place] = at - carried[w];
+                from = to;
+            }
+        };
+        let all = || feather.iter().copied().enumerate();
+        along(&mut all().skip(seat));
+        along(&mut all().take(seat + 1).rev().collect::<Vec<_>>().into_iter());
+        let above = (feather.len() - 1..).zip(centre_back.iter().copied());
+        along(&mut above.into_iter());
+        by
     }
 
     /// Lays the triangles flat where they now are.
@@ -232,27 +269,28 @@ impl<'a> Moving<'a> {
         let rising = PlaneLine::new(free[..=top].to_vec());
         let falling = PlaneLine::new(free[top..].to_vec());
         let mut targets = self.home.clone();
-        let mut place = |chain: &[u32], line: &PlaneLine, from: f64, to: f64, fixed: Fixed| {
+        let mut place = |chain: &[u32], run: Run<'_>, fixed: Fixed| {
             let home: Vec<DVec2> = chain.iter().map(|v| self.home[*v as usize]).collect();
-            for (v, along) in chain.iter().zip(slid(&home, line, from, to, fixed)) {
-                targets[*v as usize] = line.at(along);
+            for (v, along) in chain.iter().zip(slid(&home, &run, fixed)) {
+                targets[*v as usize] = run.line.at(along);
             }
         };
         let Shape { feather: on_feather, centre_back: on_back, free_edge, .. } = &self.shape;
         let (seat_at, top_at) = (*seat_at, *top_at);
-        place(&on_feather[..=seat_at], feather, left, *seat, Fixed::End);
-        place(&on_feather[seat_at..], feather, *seat, right, Fixed::Start);
-        place(on_back, centre_back, 0.0, back, Fixed::Neither);
-        place(&free_edge[..=top_at], &rising, 0.0, rising.length(), Fixed::End);
-        place(&free_edge[top_at..], &falling, 0.0, falling.length(), Fixed::Start);
+        let on = |line, from, to| Run { line, from, to, same: true };
+        place(&on_feather[..=seat_at], on(feather, left, *seat), Fixed::End);
+        place(&on_feather[seat_at..], on(feather, *seat, right), Fixed::Start);
+        place(on_back, on(centre_back, 0.0, back), Fixed::Neither);
+        let along = |line| Run { line, from: 0.0, to: PlaneLine::length(line), same: false };
+        place(&free_edge[..=top_at], along(&rising), Fixed::End);
+        place(&free_edge[top_at..], along(&falling), Fixed::Start);
         Ok(targets)
     }
 }
 
 impl Lines {
     fn new(ground: &Ground, shape: &Shape) -> Option<Self> {
-        let feather = PlaneLine::new(ground.feather());
-        let centre_back = PlaneLine::new(ground.centre_back());
+        let (feather, centre_back) = (ground.feather(), ground.centre_back());
         let seat = feather.nearest(centre_back.at(0.0));
         let find = |chain: &[u32], v: Option<&u32>| chain.iter().position(|w| Some(w) == v);
         let seat_at = find(&shape.feather, shape.centre_back.first())?;
@@ -269,14 +307,28 @@ enum Fixed {
     Neither,
 }
 
-/// Where the vertices of a run, at `home` from its start to its end, go on `line` between `from` and
-/// `to`: how far along it, mm. Near the fixed end each goes to the nearest place, so that none is
+/// A part of a line on which vertices are shared out, from `from` to `to`, mm along it.
+struct Run<'a> {
+    line: &'a PlaneLine,
+    from: f64,
+    to: f64,
+    /// Whether it is the line on which they lay at home.
+    same: bool,
+}
+
+/// Where the vertices of a run, at `home` from its start to its end, go on its line: how far along
+/// it, mm. Near the fixed end each goes to the nearest place, so that none is
 /// drawn past a corner that stays; near the other end they share what the run gained or lost.
-fn slid(home: &[DVec2], line: &PlaneLine, from: f64, to: f64, fixed: Fixed) -> Vec<f64> {
-    let shares = shares(home);
+fn slid(home: &[DVec2], run: &Run<'_>, fixed: Fixed) -> Vec<f64> {
+    let Run { line, from, to, same } = *run;
+    let lengths = match same {
+        true => home.iter().map(|p| line.nearest(*p)).collect(),
+        false => lengths(home),
+    };
+    let shares = shares(&lengths);
     let along = |share: f64| from + (to - from) * share;
     let last = home.len() - 1;
-    let length = lengths(home)[last];
+    let length = lengths[last] - lengths[0];
     let giving = (GIVING / length.max(f64::MIN_POSITIVE)).min(MOST_GIVING);
     let turn = match fixed {
         Fixed::Neither => return shares.into_iter().map(along).collect(),

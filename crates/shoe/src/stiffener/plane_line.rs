@@ -15,6 +15,12 @@ impl PlaneLine {
         Self { points, along }
     }
 
+    /// A line whose lengths are measured elsewhere: `along` up to each point, mm, never falling.
+    pub(super) fn measured(points: Vec<DVec2>, along: Vec<f64>) -> Self {
+        debug_assert_eq!(points.len(), along.len());
+        Self { points, along }
+    }
+
     pub(super) fn length(&self) -> f64 {
         self.along[self.along.len() - 1]
     }
@@ -63,11 +69,11 @@ pub(super) fn closed_lengths(line: &[DVec2], breaks: &[usize]) -> Vec<f64> {
     all
 }
 
-/// How far along a line through `points` each of them lies, as a share of the whole.
-pub(super) fn shares(points: &[DVec2]) -> Vec<f64> {
-    let line = PlaneLine::new(points.to_vec());
-    let whole = line.length().max(f64::MIN_POSITIVE);
-    line.along.iter().map(|a| a / whole).collect()
+/// Lengths up to points of a line as shares of the whole.
+pub(super) fn shares(along: &[f64]) -> Vec<f64> {
+    let first = along.first().copied().unwrap_or(0.0);
+    let whole = along.last().map_or(0.0, |last| last - first);
+    along.iter().map(|a| (a - first) / whole.abs().max(f64::MIN_POSITIVE)).collect()
 }
 
 #[cfg(test)]
@@ -83,6 +89,6 @@ mod tests {
         }
         assert_eq!([line.at(-1.0), line.at(9.0)], [DVec2::ZERO, DVec2::new(3.0, 4.0)]);
         assert_eq!(line.nearest(DVec2::new(1.0, -2.0)), 1.0);
-        assert_eq!(shares(&line.points), [0.0, 3.0 / 7.0, 1.0]);
+        assert_eq!(shares(&line.along), [0.0, 3.0 / 7.0, 1.0]);
     }
 }

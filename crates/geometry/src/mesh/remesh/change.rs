@@ -190,13 +190,14 @@ impl Mesher<'_> {
                 continue;
             };
             let (new_left, new_right) = ([c, d, b], [d, c, a]);
+            // Most edges are good as they are, so that is asked first.
             if c == d
+                || !better(self, [a, b, c, d])
                 || self.marked.contains_key(&edge(a, b))
                 || self.side(c, d).is_some()
                 || self.side(d, c).is_some()
                 || !self.upright(new_left)
                 || !self.upright(new_right)
-                || !better(self, [a, b, c, d])
             {
                 continue;
             }
@@ -221,13 +222,12 @@ impl Mesher<'_> {
     /// The numbers of triangles round the four vertices come nearer to six (three on a
     /// boundary).
     pub(super) fn more_regular(&self, [a, b, c, d]: [u32; 4]) -> bool {
-        let miss = |v: u32, change: i64| {
-            let faces = self.around[v as usize].len();
-            let ideal = if self.neighbours(v).len() > faces { 3 } else { 6 };
-            (faces as i64 + change - ideal).pow(2)
+        // By how much nearer to its number a vertex comes that gains or loses a triangle.
+        let nearer = |v: u32, change: i64| {
+            let ideal = if self.is_inside(v) { 6 } else { 3 };
+            let off = self.around[v as usize].len() as i64 - ideal;
+            off.pow(2) - (off + change).pow(2)
         };
-        let now = miss(a, 0) + miss(b, 0) + miss(c, 0) + miss(d, 0);
-        let then = miss(a, -1) + miss(b, -1) + miss(c, 1) + miss(d, 1);
-        then < now
+        nearer(a, -1) + nearer(b, -1) + nearer(c, 1) + nearer(d, 1) > 0
     }
 }

@@ -121,6 +121,12 @@ impl<'a> Mesher<'a> {
         all
     }
 
+    /// Whether triangles lie all round `v`: each of its neighbours is then a corner of two of them.
+    pub(super) fn is_inside(&self, v: u32) -> bool {
+        let corners = self.around[v as usize].iter().flat_map(|f| self.triangles[*f as usize]);
+        corners.filter(|w| *w != v).fold(0, |odd, w| odd ^ w) == 0
+    }
+
     pub(super) fn forget(&mut self, vertex: u32, face: u32) {
         self.around[vertex as usize].retain(|&f| f != face);
     }
