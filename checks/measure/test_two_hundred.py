@@ -19,8 +19,10 @@ from scipy.spatial import ConvexHull, cKDTree
 
 from scans_made import measures, scan
 
-# In the short form one in seven: with every unit, format and top, with noise and without.
-NUMBERS = range(200) if "FEATHERLINE_ALL_SCANS" in os.environ else range(1, 200, 7)
+# In the short form one in seven (with every unit, format and top, with noise and without), and the
+# smallest size.
+SHORT = [*range(3, 200, 7), 16]
+NUMBERS = range(200) if "FEATHERLINE_ALL_SCANS" in os.environ else SHORT
 GIRTHS = ("ball", "waist", "instep", "short_heel", "long_heel")
 FORMS = ("stl", "ply", "obj", "3mf", "ply")
 

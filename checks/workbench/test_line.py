@@ -131,6 +131,66 @@ def test_a_change_from_outside_is_told_and_kept(bench, featherline):
         assert "margin = 14" in text and "settling = 2" in text and "back_height = 50" in text
 
 
+def test_lengths_as_typed(bench):
+    with bench.window("demo-job") as window:
+        told = window.ask(say="lengths", texts=["-2,5", "1.25 cm", '3"'])
+        assert (told["tell"], told["value"]) == ("understood", [-2.5, 12.5, 76.2])
+        told = window.ask(say="lengths", texts=["12", "1,250"])
+        assert told["tell"] == "refused" and "1.25 or 1250" in told["trouble"]["message"]
+
+
+def test_a_job_broken_from_outside_is_told_at_once(bench):
+    """Nobody touches the page: it says what is wrong, and goes on when it is put right."""
+    job = bench.workshop / "demo-job" / "job.toml"
+    first = job.read_bytes()
+    with bench.window("demo-job") as window:
+        window.settled()
+        for broken in (first + b"margin = = 3\n", None):
+            if broken is None:
+                job.unlink()
+            else:
+                job.write_bytes(broken)
+            told = window.until(lambda told: told["tell"] == "broken")
+            assert "job.toml" in told["trouble"]["message"]
+            assert "put it right" in told["trouble"]["hint"]
+            if broken:
+                with bench.window("demo-job") as other:
+                    other.until(lambda told: told["tell"] == "broken")
+            assert window.set("stiffener.margin", 12)["tell"] == "refused"
+            job.write_bytes(first)
+            window.until(lambda told: told["tell"] == "state")
+        assert window.set("stiffener.margin", 12)["tell"] == "done"
+
+
+def test_a_scan_that_goes_and_comes_is_told_at_once(bench):
+    scan = bench.workshop / "demo-job" / "last.stl"
+    with bench.window("demo-job") as window:
+        at_first = window.settled()
+        away = scan.rename(bench.workshop / "away.stl")
+        window.until(lambda told: told["tell"] == "elsewhere")
+        window.settled()
+        trouble = window.state["trouble"]
+        assert trouble["step"] == "last" and "last.stl" in trouble["trouble"]["message"]
+        away.rename(scan)
+        window.until(lambda told: told["tell"] == "elsewhere")
+        window.settled()
+        assert window.state["trouble"] is None
+        assert window.state["report"] == at_first["report"]
+
+
+def test_a_conflict_names_each_entry_of_the_topline(bench):
+    with bench.window("demo-job") as window:
+        window.settled()
+        rows = [{"along": 40, "medial": 20, "lateral": 20}]
+        window.ask(say="edit", commands=[{"set": "topline.heights", "to": rows}])
+        window.settled()
+        assert window.state["trouble"]["trouble"]["entries"][-1] == "topline.heights"
+        window.set("topline.back", 60)
+        window.settled()
+        entries = window.state["trouble"]["trouble"]["entries"]
+        assert {"topline.back", "topline.heights"} < set(entries)
+
+
 def test_what_cannot_be_drawn_is_told_with_its_station(bench):
     with bench.window("demo-job") as window:
         window.settled()
