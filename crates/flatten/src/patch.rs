@@ -166,7 +166,7 @@ mod tests {
 
         let mut moved = least.clone();
         let mut moving = vec![false; least.len()];
-        for v in [0, 1, columns as usize, columns as usize + 1] {
+        for v in [0, 1, columns, columns + 1] {
             moved[v] += DVec2::new(0.02, -0.01);
             moving[v] = true;
         }
