@@ -241,6 +241,7 @@ def test_what_is_typed_and_refused(bench, heard):
         ("/api/jobs/demo-job/mesh/half", None),
         ("/api/jobs/demo-job/papers/no-such.pdf", None),
         ("/api/jobs", new_job("9", "a")),
+        ("/api/jobs/demo-job/copy", {"job": "  "}),
         ("/api/nothing", None),
     ]:
         heard.ask(bench, path, body)

@@ -163,6 +163,10 @@ pub(super) async fn copy(
         let folder = bench.workshop.job(&job).ok_or_else(missing)?;
         let from = JobFolder::open(&folder).map_err(Refusal::bad)?.value;
         let name = called.job.trim();
+        if name.is_empty() {
+            let trouble = Trouble::new("the new job has no name", "give it one of its own");
+            return Err(Refusal::bad(trouble));
+        }
         let to = bench.workshop.free_for(name);
         let made = from.copy_to(&to, name).map_err(Refusal::bad)?;
         Ok((StatusCode::CREATED, Made::of(&made)))

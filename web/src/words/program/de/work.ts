@@ -137,6 +137,8 @@ const edge: Pair[] = [
 ];
 
 const talk: Pair[] = [
+  ["the new job has no name", "der neue Auftrag hat keinen Namen"],
+  ["give it one of its own", "geben Sie ihm einen eigenen"],
   ["put it right, and the work goes on here by itself", "bringen Sie es in Ordnung, dann geht es hier von selbst weiter"],
   [
     "the scan was changed outside this program; what follows is worked out anew",
