@@ -6,6 +6,7 @@ use glam::{DMat2, DVec2, DVec3};
 use crate::bending::{self, Bend};
 use crate::dirichlet::Curvature;
 use crate::flattening::FlattenError;
+use crate::numbering::Numbering;
 use crate::system::{Slot, System};
 
 /// A chain of mesh edges whose length is held.
@@ -28,6 +29,14 @@ pub struct HeldLine {
     /// inner line that is straight on the surface and gets pressed together needs it, or it
     /// gives way in zigzag; 200 keeps the centre line of a heel straight.
     pub bending: f64,
+}
+
+impl HeldLine {
+    /// The same line on the mesh under its new numbers.
+    pub(crate) fn renumbered(&self, numbering: &Numbering) -> Self {
+        let vertices = self.vertices.iter().map(|v| numbering.new_vertex(*v)).collect();
+        Self { vertices, ..self.clone() }
+    }
 }
 
 /// Which changes of length are resisted.

@@ -77,11 +77,8 @@ impl Flattener {
         }
         let numbering = Numbering::new(mesh, &bending::pairs(&options.held))
             .map_err(|cause| FlattenError::Unsolvable { iteration: 0, cause })?;
-        let renamed = |line: &HeldLine| HeldLine {
-            vertices: line.vertices.iter().map(|v| numbering.new_vertex(*v)).collect(),
-            ..line.clone()
-        };
-        let lines: Vec<HeldLine> = options.held.iter().map(renamed).collect();
+        let lines: Vec<HeldLine> =
+            options.held.iter().map(|line| line.renumbered(&numbering)).collect();
         let renumbered = numbering.renumbered(mesh);
         let system =
             System::new(mesh.positions.len(), &renumbered.triangles, &bending::pairs(&lines))

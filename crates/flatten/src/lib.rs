@@ -4,9 +4,9 @@
 //! flipping a triangle, so that the symmetric Dirichlet energy of the map is least: stretching
 //! and shrinking by the same factor cost the same, and collapsing a triangle costs without
 //! bound. The way there: `disk` refuses what cannot be laid flat, `start` finds a first
-//! layout, `newton` descends on `dirichlet` and the `held` lines (the `objective`), `stages` goes
-//! on from there with the `sheet` of a `material`, and `strain` and
-//! `overlap` judge the result. `follow` moves the inside of a piece after its edge.
+//! layout, `newton` descends on `dirichlet` and the `held` lines (the `objective`), with a `patch`
+//! settled by itself where a layout is only looked at, `stages` goes on from there with the
+//! `sheet` of a `material`, and `strain` and `overlap` judge the result. `follow` moves the inside of a piece after its edge.
 //!
 //! Everything runs on one thread and gives the same bytes for the same input.
 

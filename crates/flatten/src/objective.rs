@@ -43,7 +43,7 @@ impl<'a> Objective<'a> {
         let mut pinned = vec![[false; 2]; surface.geometry().vertex_count()];
         pinned[anchors[0] as usize] = [true, true];
         pinned[anchors[1] as usize][1] = true;
-        Self { surface, held, pinned }
+        Self::pinned_at(surface, held, pinned)
     }
 
     /// The same, with any coordinates that stay.

@@ -60,13 +60,7 @@ impl Patches<'_> {
         let positions = vertices.iter().map(|v| self.mesh.positions[*v as usize]).collect();
         let mesh = TriMesh { positions, triangles };
         let numbering = Numbering::new(&mesh, &bending::pairs(&lines)).ok()?;
-        let lines: Vec<HeldLine> = lines
-            .into_iter()
-            .map(|line| HeldLine {
-                vertices: line.vertices.iter().map(|v| numbering.new_vertex(*v)).collect(),
-                ..line
-            })
-            .collect();
+        let lines: Vec<HeldLine> = lines.iter().map(|line| line.renumbered(&numbering)).collect();
         let mesh = numbering.renumbered(&mesh);
         let n = mesh.positions.len();
         let mut system = System::new(n, &mesh.triangles, &bending::pairs(&lines)).ok()?;

@@ -65,6 +65,7 @@ export class Drafts {
     clearTimeout(this.#timers.get(key));
     this.#latest.delete(key);
     delete this.#texts[key];
+    delete this.#rows[key];
     this.#store();
   }
 
@@ -75,11 +76,6 @@ export class Drafts {
 
   typeRows(key: string, rows: Rows): void {
     this.#rows[key] = rows;
-    this.#store();
-  }
-
-  forgetRows(key: string): void {
-    delete this.#rows[key];
     this.#store();
   }
 

@@ -14,7 +14,7 @@ const PATIENCE_MS = 3000;
 const RETRY_MS = [250, 500, 1000, 2000];
 
 /** What is sent again after a break: setting a value twice does no harm, undoing twice would. */
-type Safe = Extract<Said, { say: "edit" | "typed" }>;
+type Safe = Extract<Said, { say: "edit" | "typed" | "lengths" }>;
 
 export class Line {
   #socket: WebSocket | null = null;
@@ -38,7 +38,7 @@ export class Line {
 
   /** Sends, or keeps what may safely be sent later. False where it was dropped. */
   say(said: Said): boolean {
-    const keep = said.say === "edit" || (said.say === "typed" && said.keep);
+    const keep = said.say === "edit" || said.say === "lengths" || (said.say === "typed" && said.keep);
     if (keep) this.#unanswered.set(said.id, said);
     if (this.#socket?.readyState !== WebSocket.OPEN) return keep;
     this.#socket.send(JSON.stringify(said));
@@ -79,7 +79,7 @@ export class Line {
       return;
     }
     const told = JSON.parse(data) as Told;
-    if (told.tell === "done" || told.tell === "refused") this.#unanswered.delete(told.id);
+    if (told.tell === "done" || told.tell === "refused" || told.tell === "understood") this.#unanswered.delete(told.id);
     this.hears.told(told);
   }
 

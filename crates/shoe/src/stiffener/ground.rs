@@ -9,7 +9,7 @@ use glam::{DVec2, DVec3};
 
 use super::chart::Chart;
 use super::edge::TopEdge;
-use super::plane_line::PlaneLine;
+use super::plane_line::{PlaneLine, summed};
 use super::shape::Shape;
 use super::wall::{self, WallError};
 
@@ -76,13 +76,8 @@ impl Ground {
     /// A line in the plane, its lengths measured where the piece lies: shared out by these its
     /// stiff edges are stretched alike.
     fn line(&self, chain: &[u32]) -> PlaneLine {
-        let mut sum = 0.0;
-        let mut along = vec![0.0];
-        along.extend(chain.windows(2).map(|w| {
-            let [a, b] = [w[0], w[1]].map(|v| self.neutral.positions[v as usize]);
-            sum += a.distance(b);
-            sum
-        }));
+        let at = |v: u32| self.neutral.positions[v as usize];
+        let along = summed(chain.windows(2).map(|w| at(w[0]).distance(at(w[1]))));
         PlaneLine::measured(chain.iter().map(|v| self.plane[*v as usize]).collect(), along)
     }
 

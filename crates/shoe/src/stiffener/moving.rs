@@ -105,8 +105,9 @@ impl<'a> Moving<'a> {
         let mut seen = vec![false; vertices.len()];
         leaders.retain(|v| !std::mem::replace(&mut seen[*v as usize], true));
         let follower = Follower::new(&shape.on_last, &leaders).map_err(WallError::from)?;
-        let stiff: Vec<u32> =
-            shape.feather.iter().chain(&shape.centre_back[1..]).copied().collect();
+        let chains = from_seat(&shape, lines.seat_at);
+        let beyond = chains.iter().flat_map(|chain| &chain[1..]);
+        let stiff: Vec<u32> = chains[0][..1].iter().chain(beyond).copied().collect();
         let stiff_follower = Follower::new(&shape.on_last, &stiff).map_err(WallError::from)?;
         let mut flattener =
             Flattener::new(&wall.neutral, &wall::held(&shape)).map_err(WallError::from)?;
@@ -195,32 +196,23 @@ impl<'a> Moving<'a> {
         Ok(())
     }
 
-    /// How far the vertices of the stiff lines (the feather edge, then the centre back above the
-    /// seat) must go from where `carried` has them, so that every edge is strained as in the last
-    /// layout, when the vertices lay at `was`: nearly all of the work of laying them flat would go
-    /// into that.
+    /// How far the vertices of the stiff lines (in the order of [`from_seat`], the seat once) must go
+    /// from where `carried` has them, so that every edge is strained as in the last layout, when the
+    /// vertices lay at `was`: nearly all of the work of laying them flat would go into that.
     fn strained_as_before(&self, was: &[DVec3], carried: &[DVec2]) -> Vec<DVec2> {
-        let Shape { feather, centre_back, .. } = &self.shape;
-        let seat = self.lines.seat_at;
-        let mut by = vec![DVec2::ZERO; feather.len() + centre_back.len() - 1];
-        let mut along = |chain: &mut dyn Iterator<Item = (usize, u32)>| {
-            let Some((_, mut from)) = chain.next() else { return };
-            let mut at = carried[from as usize];
-            for (place, to) in chain {
-                let [v, w] = [from, to].map(|v| v as usize);
-                let now = self.neutral.positions[v].distance(self.neutral.positions[w]);
+        let now = &self.neutral.positions;
+        let mut moves = vec![DVec2::ZERO];
+        for chain in from_seat(&self.shape, self.lines.seat_at) {
+            let mut at = carried[chain[0] as usize];
+            for side in chain.windows(2) {
+                let [v, w] = [side[0], side[1]].map(|v| v as usize);
                 let strained = self.guess[v].distance(self.guess[w]) / was[v].distance(was[w]);
-                at += (carried[w] - carried[v]).normalize_or_zero() * now * strained;
-                by[place] = at - carried[w];
-                from = to;
+                let way = (carried[w] - carried[v]).normalize_or_zero();
+                at += way * now[v].distance(now[w]) * strained;
+                moves.push(at - carried[w]);
             }
-        };
-        let all = || feather.iter().copied().enumerate();
-        along(&mut all().skip(seat));
-        along(&mut all().take(seat + 1).rev().collect::<Vec<_>>().into_iter());
-        let above = (feather.len() - 1..).zip(centre_back.iter().copied());
-        along(&mut above.into_iter());
-        by
+        }
+        moves
     }
 
     /// Lays the triangles flat where they now are.
@@ -297,6 +289,13 @@ impl Lines {
         let top_at = find(&shape.free_edge, shape.centre_back.last())?;
         Some(Self { feather, centre_back, seat, seat_at, top_at })
     }
+}
+
+/// The stiff lines from the seat on, which is in each: the feather edge to the left and to the right,
+/// and the centre back.
+fn from_seat(shape: &Shape, seat_at: usize) -> [Vec<u32>; 3] {
+    let left = shape.feather[..=seat_at].iter().rev().copied().collect();
+    [left, shape.feather[seat_at..].to_vec(), shape.centre_back.clone()]
 }
 
 /// The end of a run at which its vertices stay in place as far as they can.

@@ -58,12 +58,16 @@ pub(super) fn lengths(line: &[DVec2]) -> Vec<f64> {
 
 /// Length of `line` up to each point, across `breaks` (each the point before one) nothing.
 pub(super) fn closed_lengths(line: &[DVec2], breaks: &[usize]) -> Vec<f64> {
+    let steps = line.windows(2).enumerate();
+    summed(steps.map(|(i, w)| if breaks.contains(&i) { 0.0 } else { w[0].distance(w[1]) }))
+}
+
+/// The way to each point of a line, from the steps between them; 0 to the first.
+pub(super) fn summed(steps: impl Iterator<Item = f64>) -> Vec<f64> {
     let mut sum = 0.0;
     let mut all = vec![0.0];
-    all.extend(line.windows(2).enumerate().map(|(i, w)| {
-        if !breaks.contains(&i) {
-            sum += w[0].distance(w[1]);
-        }
+    all.extend(steps.map(|step| {
+        sum += step;
         sum
     }));
     all

@@ -234,6 +234,7 @@ impl Desk {
     /// tells every window when the job cannot be read any more, and when it can be again.
     pub(super) fn look_for_changes(&self) {
         let mut open = self.lock();
+        let before = open.revision;
         let unreadable = self.read_if_changed(&mut open).err().map(|error| Trouble {
             hint: Some("put it right, and the work goes on here by itself".into()),
             ..error.into()
@@ -241,8 +242,8 @@ impl Desk {
         let was = std::mem::replace(&mut open.unreadable, unreadable.clone());
         match (unreadable, was) {
             (Some(trouble), was) if was.as_ref() != Some(&trouble) => self.send(broken(&trouble)),
-            // As it was before, to the letter.
-            (None, Some(_)) => self.send(self.state_of(&open)),
+            // As it was before, to the letter; of another the windows were told.
+            (None, Some(_)) if open.revision == before => self.send(self.state_of(&open)),
             _ => {}
         }
         let waits = open.worked.revision() == open.revision && open.unreadable.is_none();

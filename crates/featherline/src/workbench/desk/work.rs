@@ -132,7 +132,7 @@ struct Kept {
 pub(super) fn keep_working(desk: &Desk) {
     let mut kept = Kept::default();
     loop {
-        let (revision, job, mesh, name) = {
+        let (revision, job, mesh, stamp, name) = {
             let mut open = desk.lock();
             while open.worked.revision == open.revision && !open.closed {
                 open = desk.changed.wait(open).unwrap_or_else(PoisonError::into_inner);
@@ -143,10 +143,11 @@ pub(super) fn keep_working(desk: &Desk) {
             let job = open.folder.job().clone();
             let name = job.name.clone();
             let mesh = open.folder.mesh_path();
-            open.scan = Stamp::of(&mesh);
-            (open.revision, job, mesh, name)
+            let stamp = Stamp::of(&mesh);
+            open.scan.clone_from(&stamp);
+            (open.revision, job, mesh, stamp, name)
         };
-        let outcome = work_out(desk, &mut kept, &job, &mesh, revision);
+        let outcome = work_out(desk, &mut kept, &job, (&mesh, stamp), revision);
         let mut open = desk.lock();
         open.worked.revision = revision;
         match outcome {
@@ -182,12 +183,11 @@ fn work_out(
     desk: &Desk,
     kept: &mut Kept,
     job: &Job,
-    mesh: &Path,
+    (mesh, stamp): (&Path, Option<Stamp>),
     revision: u64,
 ) -> Result<Piece, PlacedTrouble> {
     let at_the_last =
         |error: &dyn std::error::Error| PlacedTrouble { trouble: Trouble::of(error), step: "last" };
-    let stamp = Stamp::of(mesh);
     kept.scan.take_if(|(read, _)| stamp.is_none() || *read != stamp);
     let workpiece = match &mut kept.scan {
         Some((_, workpiece)) => workpiece,
