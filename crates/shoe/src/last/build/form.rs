@@ -122,14 +122,21 @@ impl Outline {
     }
 
     fn along(&self, s: f64) -> f64 {
-        self.back + self.extent * s + self.extension * drawn(s)
+        let plain = self.back + self.extent * s;
+        // Powers are dear, and most lasts have no extension.
+        if self.extension == 0.0 { plain } else { plain + self.extension * drawn(s) }
+    }
+
+    /// The slope of [`Self::along`].
+    fn slope(&self, s: f64) -> f64 {
+        if self.extension == 0.0 { self.extent } else { self.extent + self.extension * drawing(s) }
     }
 
     /// The station at which the outline is `x` along, by Newton's method.
     fn station_of(&self, x: f64) -> f64 {
         let mut s = (x - self.back) / (self.extent + self.extension);
         for _ in 0..30 {
-            let slope = self.extent + self.extension * drawing(s);
+            let slope = self.slope(s);
             let step = (x - self.along(s)) / slope;
             s += step;
             if step.abs() < 1e-13 {
@@ -229,9 +236,9 @@ impl Form {
 
     /// A point of the wall: `t` is 0 at the feather line and 1 at the edge of the flat top.
     pub(super) fn wall(&self, theta: f64, t: f64) -> DVec3 {
-        let row = self.control(theta);
         let (span, weight) = basis(t);
-        (0..4).map(|k| row[span + k] * weight[k]).sum()
+        let points = self.control(theta, span);
+        (0..4).map(|k| points[k] * weight[k]).sum()
     }
 
     /// The edge of the flat top, in plan.
@@ -271,37 +278,52 @@ impl Form {
         let seat = self.seat_slope * self.feather.extent * level * u * (1.0 - u).powi(4);
         let from = 0.62 + self.tread;
         let v = ((s - from) / (1.0 - from)).max(0.0);
-        -self.drop * fall + arch - seat + self.spring * v.powf(2.6)
+        let spring = if v > 0.0 { self.spring * v.powf(2.6) } else { 0.0 };
+        -self.drop * fall + arch - seat + spring
     }
 
-    fn control(&self, theta: f64) -> [DVec3; 7] {
+    /// Control points `first` to `first + 3` of the seven at `theta`, from the feather line to the top.
+    fn control(&self, theta: f64, first: usize) -> [DVec3; 4] {
         let (s, sin) = (station(theta), theta.sin());
         let feather = self.feather(theta);
         let top = self.flat_top(self.top.at(theta));
         // Outward: turns faster than theta near the ends, as the outlines do.
         let outward = DVec2::new(-theta.cos(), 3.0 * sin).normalize();
-        let mut points = [feather; 7];
-        points[6] = top;
-        let mut third = 0.0;
-        for (k, row) in self.rows.iter().enumerate() {
-            let out = row.out.at(s) + sin * row.out_inside.at(s);
-            let towards_top = DVec2::new(row.backward.at(s), row.inward);
-            let plan =
-                feather.truncate() + (top - feather).truncate() * towards_top + outward * out;
-            let rise = if k == 0 { 0.0 } else { self.rises[k - 1].at(s) * self.rise };
-            let height = if k < 3 {
-                // Above the feather line where the row is, not where its column began: on a
-                // high heel the slope of the waist would otherwise shear the rows into a fold.
-                let beneath = self.feather.station_of(plan.x).max(0.0);
-                third = self.edge_height(beneath, sin) + self.heights[k].at(s);
-                third
-            } else {
-                third + self.shares[k - 3].at(s) * (top.z - third)
-                    - self.sinks[k - 3].at(s) * self.further_drop
+        // Every table of the rows has the same stations.
+        let place = self.rows[0].out.place(s);
+        let plan = |k: usize| {
+            let row = &self.rows[k];
+            let out = row.out.at_place(&place) + sin * row.out_inside.at_place(&place);
+            let towards_top = DVec2::new(row.backward.at_place(&place), row.inward);
+            feather.truncate() + (top - feather).truncate() * towards_top + outward * out
+        };
+        // Above the feather line where the row is, not where its column began: on a high heel the
+        // slope of the waist would otherwise shear the rows into a fold.
+        let above_feather = |k: usize, plan: DVec2| {
+            let beneath = self.feather.station_of(plan.x).max(0.0);
+            self.edge_height(beneath, sin) + self.heights[k].at_place(&place)
+        };
+        // Row 3 is the last of those; what is above it goes by its height.
+        let third = if first > 0 { above_feather(2, plan(2)) } else { 0.0 };
+        [0, 1, 2, 3].map(|i| {
+            let k = match first + i {
+                0 => return feather,
+                6 => return top,
+                row => row - 1,
             };
-            points[k + 1] = plan.extend(height + rise);
-        }
-        points
+            let plan = plan(k);
+            let rise = if k == 0 { 0.0 } else { self.rises[k - 1].at_place(&place) * self.rise };
+            let height = match k {
+                0 | 1 => above_feather(k, plan),
+                2 if first == 0 => above_feather(k, plan),
+                2 => third,
+                _ => {
+                    third + self.shares[k - 3].at_place(&place) * (top.z - third)
+                        - self.sinks[k - 3].at_place(&place) * self.further_drop
+                }
+            };
+            plan.extend(height + rise)
+        })
     }
 }
 

@@ -104,17 +104,18 @@ impl<'a, P: Patch> Mesher<'a, P> {
         self.turns_left(self.uv[a as usize], self.uv[b as usize], self.uv[c as usize])
     }
 
-    /// Every edge once, smaller vertex first, in order.
+    /// Every inner edge once, smaller vertex first, in order. Those of the boundary stay as they
+    /// are; which of them are among these does not matter.
     fn edges(&self) -> Vec<(u32, u32)> {
         let mut edges: Vec<_> = self
             .triangles
             .iter()
             .filter(|&&t| t != DEAD)
             .flat_map(|t| [0, 1, 2].map(|k| (t[k], t[(k + 1) % 3])))
-            .map(|(a, b)| (a.min(b), a.max(b)))
+            // The triangle on the other side has the same edge the other way round.
+            .filter(|(a, b)| a < b)
             .collect();
         edges.sort_unstable();
-        edges.dedup();
         edges
     }
 

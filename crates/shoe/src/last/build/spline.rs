@@ -32,15 +32,34 @@ impl Spline {
 
     /// The value at `x`; beyond the ends the end pieces go on.
     pub(super) fn at(&self, x: f64) -> f64 {
+        self.at_place(&self.place(x))
+    }
+
+    /// Where `x` lies: the same for every spline through the same places.
+    pub(super) fn place(&self, x: f64) -> Place {
         let last = self.at.len() - 1;
-        let i = self.at[1..last].partition_point(|&knot| knot <= x);
-        let width = self.at[i + 1] - self.at[i];
-        let (a, b) = ((self.at[i + 1] - x) / width, (x - self.at[i]) / width);
+        let before = self.at[1..last].partition_point(|&knot| knot <= x);
+        let width = self.at[before + 1] - self.at[before];
+        let share = [(self.at[before + 1] - x) / width, (x - self.at[before]) / width];
+        Place { before, share, bent: share.map(|a| a * a * a - a), width }
+    }
+
+    /// The value at a place among this spline's points.
+    pub(super) fn at_place(&self, place: &Place) -> f64 {
+        let Place { before: i, share: [a, b], bent: [of_a, of_b], width } = *place;
         a * self.value[i]
             + b * self.value[i + 1]
-            + ((a * a * a - a) * self.bend[i] + (b * b * b - b) * self.bend[i + 1]) * width * width
-                / 6.0
+            + (of_a * self.bend[i] + of_b * self.bend[i + 1]) * width * width / 6.0
     }
+}
+
+/// A place between two points of a spline, and what these count for there.
+#[derive(Debug, Clone, Copy)]
+pub(super) struct Place {
+    before: usize,
+    share: [f64; 2],
+    bent: [f64; 2],
+    width: f64,
 }
 
 #[cfg(test)]
