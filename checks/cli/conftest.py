@@ -4,6 +4,7 @@ import json
 import os
 import pathlib
 import resource
+import shutil
 import subprocess
 
 import pytest
@@ -121,9 +122,18 @@ def demo_last(tmp_path_factory):
     return (place / "demo-job" / "last.stl").read_bytes()
 
 
+@pytest.fixture(scope="session")
+def made_job(demo_last, tmp_path_factory):
+    """A job that drafts, made by the program; to be copied, not worked in."""
+    place = Bench(tmp_path_factory.mktemp("made"))
+    (place / "last.stl").write_bytes(demo_last)
+    place.done("new", "job", "--last", "last.stl", "--size", "EU 39", "--foot", "right")
+    return place / "job"
+
+
 @pytest.fixture
-def job(bench, demo_last):
-    """A job that drafts, made by the program: bench / "job"."""
+def job(bench, demo_last, made_job):
+    """A job that drafts: bench / "job"."""
     (bench / "last.stl").write_bytes(demo_last)
-    bench.done("new", "job", "--last", "last.stl", "--size", "EU 39", "--foot", "right")
+    shutil.copytree(made_job, bench / "job")
     return bench / "job"

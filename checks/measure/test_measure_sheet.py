@@ -24,19 +24,25 @@ def sheet(request, build_last, featherline, measured, tmp_path_factory):
     heel = request.param["heel"]
     done = featherline("measure", path, "--heel-height", heel, "--sheet", out)
     assert done.returncode == 0, done.stderr
-    return out, measured(path, "--heel-height", heel)
+    # Read once: a reader takes seconds for the many short lines of the pictures.
+    with fitz.open(out) as by_fitz, pdfplumber.open(out) as by_plumber:
+        yield Sheet(by_fitz, by_plumber, measured(path, "--heel-height", heel))
 
 
-def texts(path):
-    with fitz.open(path) as document:
-        by_fitz = " ".join(page.get_text() for page in document)
-    with pdfplumber.open(path) as document:
-        by_plumber = " ".join(page.extract_text(x_tolerance=1.5) for page in document.pages)
-    return [" ".join(text.split()) for text in (by_fitz, by_plumber)]
+class Sheet:
+    """A sheet as both readers have it, and what the program said it measured."""
+
+    def __init__(self, by_fitz, by_plumber, found):
+        self.by_fitz, self.by_plumber, self.found = by_fitz, by_plumber, found
+        texts = (
+            " ".join(page.get_text() for page in by_fitz),
+            " ".join(page.extract_text(x_tolerance=1.5) for page in by_plumber.pages),
+        )
+        self.texts = [" ".join(text.split()) for text in texts]
 
 
 def test_both_readers_find_every_measure(sheet):
-    path, found = sheet
+    found = sheet.found
     wanted = [
         f"{found[name]:.1f} mm"
         for name in (
@@ -46,50 +52,43 @@ def test_both_readers_find_every_measure(sheet):
         )
     ]
     words = ["Length round heel", "check the girths", f"{found['foot']} foot", "certify nothing"]
-    for text in texts(path):
+    for text in sheet.texts:
         for part in (*wanted, *words):
             assert part in text, part
 
 
 def test_pages_are_a4_and_vector(sheet):
-    path, _ = sheet
-    with fitz.open(path) as document:
-        for page in document:
-            assert page.rect.width * POINT == pytest.approx(210, abs=0.1)
-            assert page.rect.height * POINT == pytest.approx(297, abs=0.1)
-            assert not page.get_images()
+    for page in sheet.by_fitz:
+        assert page.rect.width * POINT == pytest.approx(210, abs=0.1)
+        assert page.rect.height * POINT == pytest.approx(297, abs=0.1)
+        assert not page.get_images()
 
 
 def test_no_words_overlap_or_leave_the_page(sheet):
     """Boxes of letters as pdfplumber reads them, word against word."""
-    path, _ = sheet
-    with pdfplumber.open(path) as document:
-        for page in document.pages:
-            words = page.extract_words(x_tolerance=1.5, keep_blank_chars=False)
-            for word in words:
-                assert 20 < word["x0"] and word["x1"] < page.width - 20, word
-                assert 20 < word["top"] and word["bottom"] < page.height - 20, word
-            for i, a in enumerate(words):
-                for b in words[i + 1 :]:
-                    wide = min(a["x1"], b["x1"]) - max(a["x0"], b["x0"])
-                    # A box is taller than its letters by the room for accents and tails.
-                    high = min(a["bottom"], b["bottom"]) - max(a["top"], b["top"])
-                    size = min(a["bottom"] - a["top"], b["bottom"] - b["top"])
-                    assert wide < 0.3 or high < 0.35 * size, (a["text"], b["text"])
+    for page in sheet.by_plumber.pages:
+        words = page.extract_words(x_tolerance=1.5, keep_blank_chars=False)
+        for word in words:
+            assert 20 < word["x0"] and word["x1"] < page.width - 20, word
+            assert 20 < word["top"] and word["bottom"] < page.height - 20, word
+        for i, a in enumerate(words):
+            for b in words[i + 1 :]:
+                wide = min(a["x1"], b["x1"]) - max(a["x0"], b["x0"])
+                # A box is taller than its letters by the room for accents and tails.
+                high = min(a["bottom"], b["bottom"]) - max(a["top"], b["top"])
+                size = min(a["bottom"] - a["top"], b["bottom"] - b["top"])
+                assert wide < 0.3 or high < 0.35 * size, (a["text"], b["text"])
 
 
 def test_the_picture_has_the_stated_scale(sheet):
     """The dimension line of the length is as long as the length at the stated scale."""
-    path, found = sheet
-    scale = float(texts(path)[0].split("Pictures at 1 : ")[1].split(";")[0])
-    wanted = found["length"] / scale
-    with pdfplumber.open(path) as document:
-        page = document.pages[0]
-        level = [
-            (line["x1"] - line["x0"]) * POINT
-            for line in page.lines
-            if abs(line["top"] - line["bottom"]) < 0.01
-        ]
+    scale = float(sheet.texts[0].split("Pictures at 1 : ")[1].split(";")[0])
+    wanted = sheet.found["length"] / scale
+    level = [
+        (line["x1"] - line["x0"]) * POINT
+        for line in sheet.by_plumber.pages[0].lines
+        if abs(line["top"] - line["bottom"]) < 0.01
+    ]
     # The scale is printed to two decimals.
     near = pytest.approx(wanted, rel=0.006 / scale, abs=0.05)
     assert any(length == near for length in level), (wanted, level)

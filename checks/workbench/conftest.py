@@ -27,6 +27,16 @@ def bench(tmp_path, workshop):
 
 
 @pytest.fixture(scope="session")
+def still(tmp_path_factory, workshop):
+    """One workbench for all that only look at the demo: what it worked out stays worked out."""
+    folder = tmp_path_factory.mktemp("still") / "workshop"
+    shutil.copytree(workshop, folder)
+    started = Bench(folder)
+    yield started
+    started.kill()
+
+
+@pytest.fixture(scope="session")
 def browser():
     """Debian's Chromium."""
     assert CHROMIUM["executable_path"], "install Chromium: apt-get install chromium"

@@ -35,6 +35,15 @@ def page(browser, bench):
     assert not page.faults, page.faults
 
 
+@pytest.fixture
+def still_page(browser, still):
+    """A window in which the job is only looked at."""
+    page = opened(browser, still)
+    yield page
+    page.context.close()
+    assert not page.faults, page.faults
+
+
 def job_of(bench, name="demo-job"):
     return bench.workshop / name / "job.toml"
 
@@ -132,7 +141,8 @@ def test_a_typed_place_stays_in_its_field(page, bench):
     eventually(lambda: "ankle_lateral" not in told(bench).get("marks", {}))
 
 
-def test_a_point_shows_on_both_views(page):
+def test_a_point_shows_on_both_views(still_page):
+    page = still_page
     station(page, "Stiffener")
     page.get_by_role("button", name="Look from: Outside").click()
     last, flat = view(page, "The last"), view(page, "The flat piece")
@@ -317,8 +327,8 @@ def test_a_duplicate_goes_its_own_way(page, bench):
 
 
 @pytest.mark.parametrize("size", SIZES.values(), ids=SIZES)
-def test_the_seam_between_the_views(browser, bench, size):
-    page = opened(browser, bench, size)
+def test_the_seam_between_the_views(browser, still, size):
+    page = opened(browser, still, size)
     seam = page.get_by_role("separator", name="Divide the room between last and flat piece")
     last = view(page, "The last")
     stacked = seam.get_attribute("aria-orientation") == "horizontal"
@@ -399,8 +409,9 @@ def test_from_scan_to_paper_by_keyboard_alone(page, bench, tmp_path):
     assert kept.read_bytes().startswith(b"%PDF-")
 
 
-def test_the_form_names_what_it_refuses(page, bench):
-    pick_scan(page, bench.workshop / "demo-job" / "last.stl")
+def test_the_form_names_what_it_refuses(still_page, still):
+    page = still_page
+    pick_scan(page, still.workshop / "demo-job" / "last.stl")
     page.get_by_label(re.compile("^Size")).fill("39")
     make = page.get_by_role("button", name="Stand the last")
     make.click()
@@ -414,8 +425,8 @@ def test_the_form_names_what_it_refuses(page, bench):
 
 
 @pytest.mark.parametrize("size", SIZES.values(), ids=SIZES)
-def test_no_barriers_to_a_finger(browser, bench, size):
-    page = opened(browser, bench, size, has_touch=True)
+def test_no_barriers_to_a_finger(browser, still, size):
+    page = opened(browser, still, size, has_touch=True)
     for name in ["Last", "Marks", "Stiffener", "Paper"]:
         station(page, name)
         if name == "Stiffener":
@@ -423,7 +434,7 @@ def test_no_barriers_to_a_finger(browser, bench, size):
         if name == "Paper":
             expect(page.get_by_role("link", name="Download stiffener.pdf")).to_be_visible()
         without_barriers(page)
-    pick_scan(page, bench.workshop / "demo-job" / "last.stl")
+    pick_scan(page, still.workshop / "demo-job" / "last.stl")
     without_barriers(page)
     page.get_by_role("button", name="Cancel").click()
     page.get_by_role("button", name="Duplicate Demo, invented").click()

@@ -30,8 +30,8 @@ def opened(browser, bench, size=(1366, 768), locale="en-GB"):
 
 
 @pytest.fixture
-def page(browser, bench):
-    page = opened(browser, bench)
+def page(browser, still):
+    page = opened(browser, still)
     settled(page)
     yield page
     page.context.close()
@@ -196,8 +196,8 @@ def test_the_offer_can_be_put_away(page):
     expect(guide_of(page)).to_have_count(0)
 
 
-def test_german_shows_german(browser, bench):
-    page = opened(browser, bench, locale="de-DE")
+def test_german_shows_german(browser, still):
+    page = opened(browser, still, locale="de-DE")
     page.get_by_role("button", name="Anleitung", exact=True).click()
     guide = page.get_by_role("complementary", name="Anleitung")
     expect(guide.get_by_role("heading")).to_have_text("Den Leisten scannen")
@@ -210,8 +210,8 @@ def test_german_shows_german(browser, bench):
 
 
 @pytest.mark.parametrize("size", WINDOWS, ids=lambda size: f"{size[0]}x{size[1]}")
-def test_no_barriers_beside_the_work(browser, bench, size):
-    page = opened(browser, bench, size)
+def test_no_barriers_beside_the_work(browser, still, size):
+    page = opened(browser, still, size)
     settled(page)
     guide = open_guide(page)
     step_to(guide, 4)

@@ -50,8 +50,7 @@ def without_barriers(page):
     assert not small, small
 
 
-@pytest.fixture
-def page(browser, bench):
+def watched(browser, bench):
     """A window of a small laptop on the workbench, without a fault on its console."""
     context = browser.new_context(viewport={"width": 1366, "height": 768}, accept_downloads=True)
     page = context.new_page()
@@ -62,6 +61,17 @@ def page(browser, bench):
     yield page
     context.close()
     assert not faults, faults
+
+
+@pytest.fixture
+def page(browser, bench):
+    yield from watched(browser, bench)
+
+
+@pytest.fixture
+def still_page(browser, still):
+    """A window in which the job is only looked at."""
+    yield from watched(browser, still)
 
 
 def test_the_demo_opens_at_first_and_stands(page):
@@ -159,7 +169,8 @@ def test_the_whole_way_by_keyboard(page, bench):
 
 
 @pytest.mark.parametrize("station", ["Last", "Marks", "Stiffener", "Paper"])
-def test_no_barriers(page, station):
+def test_no_barriers(still_page, station):
+    page = still_page
     settled(page)
     page.get_by_role("link", name=station).click()
     settled(page)
