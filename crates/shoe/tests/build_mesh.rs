@@ -118,7 +118,7 @@ fn a_widely_rounded_edge_has_its_radius() {
 
 fn has_its_radius(radius: f64) {
     let fine = LastMeasures { resolution: 0.6, ..asked(240.0, 25.0, radius) };
-    let built = build_last(&fine).unwrap();
+    let built = build_last(&fine).expect("measures that agree");
     let line = &built.truth.feather_line;
     for (bend, middle) in bends(&built.mesh) {
         assert!(bend < 35.0 || distance(line, middle) > radius, "{bend} at {middle}");
