@@ -24,7 +24,7 @@ $(PAGE)/ready: web/package-lock.json
 
 checks: $(VENV)/ready ## the checks by independent readers alone
 	$(BUILD)
-	$(VENV)/bin/python -m pytest -q --numprocesses 2 --dist loadfile checks
+	$(VENV)/bin/python -m pytest -q --numprocesses 2 --dist worksteal checks
 
 screenshots: $(VENV)/ready $(PAGE)/ready ## the pictures of the guide and of the README, and docs/guide.md from the words of the page
 	$(BUILD)
