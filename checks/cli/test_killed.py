@@ -56,13 +56,13 @@ def test_a_killed_set_leaves_a_whole_job(bench, job):
     bench.done("check", "job")
 
 
+def started(bench, *call):
+    quiet = {"stdout": subprocess.DEVNULL, "stderr": subprocess.DEVNULL}
+    return subprocess.Popen([bench.binary, *call], cwd=bench.folder, **quiet)
+
+
 def kill_at_any_moment(bench, call, seconds, dice):
-    writer = subprocess.Popen(
-        [bench.binary, *call],
-        cwd=bench.folder,
-        stdout=subprocess.DEVNULL,
-        stderr=subprocess.DEVNULL,
-    )
+    writer = started(bench, *call)
     time.sleep(dice.uniform(0.2, 1.1) * seconds)
     writer.kill()
     writer.wait(timeout=60)
@@ -85,10 +85,9 @@ def test_a_killed_draft_leaves_all_of_its_files_or_none(bench, job):
 
 def test_what_a_killed_draft_left_beside_goes_with_the_next(bench, job):
     left = lambda: [p.name for p in job.iterdir() if p.name not in CONTENT | {"patterns"}]
-    quiet = {"cwd": bench.folder, "stdout": subprocess.DEVNULL, "stderr": subprocess.DEVNULL}
     for _ in range(40):
         # Killed while it writes: as soon as something stands beside the job's files.
-        writer = subprocess.Popen([bench.binary, "draft", "job"], **quiet)
+        writer = started(bench, "draft", "job")
         while writer.poll() is None and not left():
             pass
         writer.kill()

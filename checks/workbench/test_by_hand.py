@@ -27,8 +27,7 @@ def opened(browser, bench, size=(1366, 768), **options):
     return page
 
 
-@pytest.fixture
-def page(browser, bench):
+def watched(browser, bench):
     page = opened(browser, bench)
     yield page
     page.context.close()
@@ -36,12 +35,14 @@ def page(browser, bench):
 
 
 @pytest.fixture
+def page(browser, bench):
+    yield from watched(browser, bench)
+
+
+@pytest.fixture
 def still_page(browser, still):
     """A window in which the job is only looked at."""
-    page = opened(browser, still)
-    yield page
-    page.context.close()
-    assert not page.faults, page.faults
+    yield from watched(browser, still)
 
 
 def job_of(bench, name="demo-job"):

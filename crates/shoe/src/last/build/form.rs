@@ -304,7 +304,7 @@ impl Form {
             self.edge_height(beneath, sin) + self.heights[k].at_place(&place)
         };
         // Row 3 is the last of those; what is above it goes by its height.
-        let third = if first > 0 { above_feather(2, plan(2)) } else { 0.0 };
+        let third = above_feather(2, plan(2));
         [0, 1, 2, 3].map(|i| {
             let k = match first + i {
                 0 => return feather,
@@ -315,7 +315,6 @@ impl Form {
             let rise = if k == 0 { 0.0 } else { self.rises[k - 1].at_place(&place) * self.rise };
             let height = match k {
                 0 | 1 => above_feather(k, plan),
-                2 if first == 0 => above_feather(k, plan),
                 2 => third,
                 _ => {
                     third + self.shares[k - 3].at_place(&place) * (top.z - third)
