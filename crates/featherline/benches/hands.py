@@ -191,9 +191,10 @@ def watched(bench, browser, place):
     """A window on a place of the page, whose pictures are timed."""
     page = browser.new_context(viewport=LAPTOP).new_page()
     page.add_init_script(WATCH)
+    # The key first; then the place from outside the page, so that it is opened with it.
     page.goto(bench.address)
+    page.goto("about:blank")
     page.goto(f"{bench.origin}/#{place}")
-    page.reload()
     return page
 
 

@@ -15,6 +15,11 @@ class Route {
   go(job: string, station: Station = "stiffener"): void {
     location.hash = jobHash(job, station);
   }
+
+  /** As `go`, in place of the address without a job, so that Back leaves the page. */
+  startAt(job: string): void {
+    location.replace(jobHash(job, "stiffener"));
+  }
 }
 
 export const SHELF_HASH = "#shelf";
