@@ -73,6 +73,30 @@ fn a_walk_round_the_cylinder_follows_the_polygon() {
     assert!(back.distance(mesh.positions[0]) < 1e-5, "{back}");
 }
 
+/// A floor (y below 0) and a wall (z above 0), between them a sliver 0.02 mm wide that is folded
+/// down under the floor.
+fn folded_sliver() -> TriMesh {
+    let [left, right, fold] = [[-1.0, 0.0, 0.0], [1.0, 0.0, 0.0], [0.0, -0.02, -0.002]];
+    let positions = [left, right, fold, [0.0, -5.0, 0.0], [-1.0, 0.0, 6.0], [1.0, 0.0, 6.0]];
+    TriMesh {
+        positions: positions.map(DVec3::from).to_vec(),
+        triangles: vec![[0, 3, 1], [0, 1, 2], [0, 2, 4], [2, 5, 4], [2, 1, 5]],
+    }
+}
+
+#[test]
+fn a_walk_steps_aside_out_of_a_folded_sliver() {
+    let mesh = folded_sliver();
+    let surface = Surface::new(&mesh).expect("a manifold");
+    let start = SurfacePoint::on_edge(0, 1, 0.6, 1e-12);
+    let walk = || Walk::new(&surface, start, DVec3::X, DVec3::new(0.0, 0.7, 1.0), 0.0);
+    walk().point_at(3.0).expect_err("no way leads up from the fold");
+    walk().stepping_aside(0.01).point_at(3.0).expect_err("the sliver is wider than that");
+    let end = walk().stepping_aside(0.05).point_at(3.0).expect("across the sliver");
+    let end = end.position(&mesh);
+    assert!(end.z > 2.9 && (end.x - 0.2).abs() < 1e-9, "{end}");
+}
+
 #[test]
 fn an_imprinted_curve_bounds_a_disk_of_the_same_area() {
     let mesh = cylinder(120, 25);

@@ -18,6 +18,10 @@ pub struct Walk<'s, 'm> {
     crossed: Option<u32>,
     came_from: Option<SurfacePoint>,
     walked: f64,
+    /// Whether a step was made in the direction asked for.
+    set_out: bool,
+    /// How far it may go against that direction before it sets out, mm.
+    aside: f64,
 }
 
 /// Vertices nearer to the plane than this, mm, lie in it: far above rounding, far below any
@@ -71,7 +75,16 @@ impl<'s, 'm> Walk<'s, 'm> {
             crossed: None,
             came_from: None,
             walked: 0.0,
+            set_out: false,
+            aside: 0.0,
         }
+    }
+
+    /// The same walk, but where no way leads in the direction it was given it may first go up to
+    /// `aside` mm elsewhere: out of a sliver folded over beside the start.
+    #[must_use]
+    pub fn stepping_aside(self, aside: f64) -> Self {
+        Self { aside, ..self }
     }
 
     /// The point `length` mm on from the start, along the surface.
@@ -140,6 +153,7 @@ impl Iterator for Walk<'_, '_> {
         let mesh = self.surface.mesh;
         let here = self.at.position(mesh);
         let mut best: Option<(f64, Step)> = None;
+        let mut nearest: Option<Step> = None;
         for face in self.surface.faces_at(&self.at) {
             let turns_back =
                 Some(face) == self.crossed && !matches!(self.at, SurfacePoint::Vertex(_));
@@ -148,16 +162,26 @@ impl Iterator for Walk<'_, '_> {
             }
             for exit in self.exits(face).filter(|e| Some(*e) != self.came_from) {
                 let place = exit.position(mesh);
+                let step =
+                    Step { at: exit, place, walked: self.walked + here.distance(place), face };
+                // A step of no length leads nowhere, and would be gone to and fro for ever.
+                if step.walked > self.walked && nearest.is_none_or(|n| step.walked < n.walked) {
+                    nearest = Some(step);
+                }
                 let along = (place - here).normalize_or_zero().dot(self.heading);
-                let allowed = self.crossed.is_some() || along > 0.0;
+                let allowed = self.set_out || along > 0.0;
                 if allowed && best.as_ref().is_none_or(|(most, _)| along > *most + 1e-9) {
-                    let walked = self.walked + here.distance(place);
-                    best = Some((along, Step { at: exit, place, walked, face }));
+                    best = Some((along, step));
                 }
             }
         }
-        let (_, step) = best?;
-        self.heading = (step.place - here).normalize_or_zero();
+        let step = if let Some((_, step)) = best {
+            self.set_out = true;
+            self.heading = (step.place - here).normalize_or_zero();
+            step
+        } else {
+            nearest.filter(|n| !self.set_out && n.walked <= self.aside)?
+        };
         self.came_from = Some(self.at);
         self.at = step.at;
         self.walked = step.walked;
