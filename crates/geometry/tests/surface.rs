@@ -85,16 +85,21 @@ fn folded_sliver() -> TriMesh {
 }
 
 #[test]
-fn a_walk_steps_aside_out_of_a_folded_sliver() {
+fn a_walk_that_looks_ahead_finds_the_way_out_of_a_folded_sliver() {
     let mesh = folded_sliver();
     let surface = Surface::new(&mesh).expect("a manifold");
-    let start = SurfacePoint::on_edge(0, 1, 0.6, 1e-12);
-    let walk = || Walk::new(&surface, start, DVec3::X, DVec3::new(0.0, 0.7, 1.0), 0.0);
-    walk().point_at(3.0).expect_err("no way leads up from the fold");
-    walk().stepping_aside(0.01).point_at(3.0).expect_err("the sliver is wider than that");
-    let end = walk().stepping_aside(0.05).point_at(3.0).expect("across the sliver");
-    let end = end.position(&mesh);
-    assert!(end.z > 2.9 && (end.x - 0.2).abs() < 1e-9, "{end}");
+    let walk = |start| Walk::new(&surface, start, DVec3::X, DVec3::new(0.0, 0.7, 1.0), 0.0);
+    let on_the_fold = SurfacePoint::on_edge(0, 1, 0.6, 1e-12);
+    walk(on_the_fold).point_at(3.0).expect_err("no way leads up from the fold");
+    // Within the sliver the way to the floor rises, and the one to the wall falls.
+    let within = SurfacePoint::in_face(&mesh, 1, [0.3, 0.5, 0.2], 1e-12);
+    let floor = walk(within).point_at(3.0).expect("over the fold").position(&mesh);
+    assert!(floor.y < -2.9, "{floor}");
+    for start in [on_the_fold, within] {
+        let end = walk(start).looking_ahead(0.5).point_at(3.0).expect("up the wall");
+        let end = end.position(&mesh);
+        assert!(end.z > 2.9 && (end.x - 0.2).abs() < 1e-9, "{end}");
+    }
 }
 
 #[test]

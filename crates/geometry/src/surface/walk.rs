@@ -18,10 +18,10 @@ pub struct Walk<'s, 'm> {
     crossed: Option<u32>,
     came_from: Option<SurfacePoint>,
     walked: f64,
-    /// Whether a step was made in the direction asked for.
+    /// Whether a step was made.
     set_out: bool,
-    /// How far it may go against that direction before it sets out, mm.
-    aside: f64,
+    /// How far a way is followed before it is judged at the start, mm.
+    look_ahead: f64,
 }
 
 /// Vertices nearer to the plane than this, mm, lie in it: far above rounding, far below any
@@ -76,15 +76,15 @@ impl<'s, 'm> Walk<'s, 'm> {
             came_from: None,
             walked: 0.0,
             set_out: false,
-            aside: 0.0,
+            look_ahead: 0.0,
         }
     }
 
-    /// The same walk, but where no way leads in the direction it was given it may first go up to
-    /// `aside` mm elsewhere: out of a sliver folded over beside the start.
+    /// The same walk, but at the start a way counts as leading to where it is `look_ahead` mm on:
+    /// where slivers are folded over, the first step says nothing of the way.
     #[must_use]
-    pub fn stepping_aside(self, aside: f64) -> Self {
-        Self { aside, ..self }
+    pub fn looking_ahead(self, look_ahead: f64) -> Self {
+        Self { look_ahead, ..self }
     }
 
     /// The point `length` mm on from the start, along the surface.
@@ -144,48 +144,61 @@ impl<'s, 'm> Walk<'s, 'm> {
             .map(SurfacePoint::Vertex);
         crossings.chain(in_plane)
     }
+
+    /// The steps that can be made from here without turning back.
+    fn ways(&self) -> impl Iterator<Item = Step> {
+        let mesh = self.surface.mesh;
+        let here = self.at.position(mesh);
+        let may_return = matches!(self.at, SurfacePoint::Vertex(_));
+        let on = move |face: &u32| may_return || Some(*face) != self.crossed;
+        self.surface.faces_at(&self.at).into_iter().filter(on).flat_map(move |face| {
+            self.exits(face).filter(|e| Some(*e) != self.came_from).map(move |at| {
+                let place = at.position(mesh);
+                Step { at, place, walked: self.walked + here.distance(place), face }
+            })
+        })
+    }
+
+    fn go(&mut self, step: &Step) {
+        self.heading = (step.place - self.at.position(self.surface.mesh)).normalize_or_zero();
+        self.came_from = Some(self.at);
+        self.at = step.at;
+        self.walked = step.walked;
+        self.crossed = Some(step.face);
+        self.set_out = true;
+    }
+
+    /// Where the walk is after `step`, and at the start as far on as it looks ahead.
+    fn leads_to(&self, step: &Step) -> DVec3 {
+        let mut place = step.place;
+        if !self.set_out && step.walked < self.look_ahead {
+            let mut scout = self.clone();
+            scout.go(step);
+            while scout.walked < self.look_ahead
+                && let Some(next) = scout.next()
+            {
+                place = next.place;
+            }
+        }
+        place
+    }
 }
 
 impl Iterator for Walk<'_, '_> {
     type Item = Step;
 
     fn next(&mut self) -> Option<Step> {
-        let mesh = self.surface.mesh;
-        let here = self.at.position(mesh);
+        let here = self.at.position(self.surface.mesh);
         let mut best: Option<(f64, Step)> = None;
-        let mut nearest: Option<Step> = None;
-        for face in self.surface.faces_at(&self.at) {
-            let turns_back =
-                Some(face) == self.crossed && !matches!(self.at, SurfacePoint::Vertex(_));
-            if turns_back {
-                continue;
-            }
-            for exit in self.exits(face).filter(|e| Some(*e) != self.came_from) {
-                let place = exit.position(mesh);
-                let step =
-                    Step { at: exit, place, walked: self.walked + here.distance(place), face };
-                // A step of no length leads nowhere, and would be gone to and fro for ever.
-                if step.walked > self.walked && nearest.is_none_or(|n| step.walked < n.walked) {
-                    nearest = Some(step);
-                }
-                let along = (place - here).normalize_or_zero().dot(self.heading);
-                let allowed = self.set_out || along > 0.0;
-                if allowed && best.as_ref().is_none_or(|(most, _)| along > *most + 1e-9) {
-                    best = Some((along, step));
-                }
+        for step in self.ways() {
+            let along = (self.leads_to(&step) - here).normalize_or_zero().dot(self.heading);
+            let allowed = self.set_out || along > 0.0;
+            if allowed && best.as_ref().is_none_or(|(most, _)| along > *most + 1e-9) {
+                best = Some((along, step));
             }
         }
-        let step = if let Some((_, step)) = best {
-            self.set_out = true;
-            self.heading = (step.place - here).normalize_or_zero();
-            step
-        } else {
-            nearest.filter(|n| !self.set_out && n.walked <= self.aside)?
-        };
-        self.came_from = Some(self.at);
-        self.at = step.at;
-        self.walked = step.walked;
-        self.crossed = Some(step.face);
+        let (_, step) = best?;
+        self.go(&step);
         Some(step)
     }
 }

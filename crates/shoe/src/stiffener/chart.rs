@@ -25,8 +25,9 @@ const OUTWARD: f64 = 0.7;
 /// Share of an edge or triangle below which a point counts as lying on its corner or side.
 const ON_CORNER: f64 = 1e-4;
 
-/// Width, mm, of slivers folded over along the feather line that a ruler steps across.
-const SLIVER: f64 = 0.05;
+/// Thinned scans have slivers folded over along the feather line. Whether a ruler laid there goes
+/// up the wall is judged this far on, mm.
+const PAST_SLIVERS: f64 = 0.5;
 
 /// Why a place of the wall could not be found.
 #[derive(Debug, Clone, PartialEq, thiserror::Error)]
@@ -195,7 +196,7 @@ impl<'s, 'm> Chart<'s, 'm> {
         // Up and outward: the bottom may rise inward from the feather line, the wall may lean in.
         let heading = DVec3::Z + OUTWARD * DVec3::new(direction.y, -direction.x, 0.0);
         let ruler = Walk::new(self.surface, foot_of_ruler, direction, heading, 0.0);
-        Ok(ruler.stepping_aside(SLIVER))
+        Ok(ruler.looking_ahead(PAST_SLIVERS))
     }
 
     /// The point `up` mm up the wall at `along`.
