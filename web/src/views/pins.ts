@@ -53,6 +53,11 @@ interface Grip {
   moved: boolean;
 }
 
+export type NameSide = "right" | "left" | "over" | "under";
+
+/** Width of a pin's button, px. */
+const PIN = 44;
+
 /** One step by a key, and with Shift, mm. */
 export const STEP = 0.5;
 export const BIG_STEP = 5;
@@ -66,6 +71,8 @@ export class Pins {
 
   constructor(
     private readonly layer: HTMLElement,
+    /** Where a name may stand beside its pin, best first. */
+    private readonly sides: readonly NameSide[],
     private readonly hears: PinHears,
   ) {}
 
@@ -115,12 +122,14 @@ export class Pins {
       if (!shown.hidden) taken.push(around(shown));
     }
     for (const shown of inOrder) {
+      const rooms = this.sides.map((side) => ({ side, box: nameRoom(shown, side, width) }));
+      const within = rooms.filter(({ box: { left, right, top, bottom } }) => left >= 0 && right <= width && top >= 0 && bottom <= height);
+      const free = within.find(({ box }) => !taken.some((other) => overlap(box, other)));
       // Names that would cover another name stay away until their pin is chosen or pointed at.
-      const wide = widthOf(shown.pin.name);
-      const left = shown.x + wide + 16 < width ? shown.x + 12 : shown.x - 12 - wide;
-      shown.button.classList.toggle("leftward", left < shown.x);
-      const box = { left, right: left + wide, top: shown.y - 13, bottom: shown.y + 13 };
-      const named = !shown.hidden && (shown.pin.chosen || !taken.some((other) => overlap(box, other)));
+      const named = !shown.hidden && (shown.pin.chosen || free !== undefined);
+      const { side, box } = free ?? within[0] ?? rooms[0];
+      shown.button.dataset.name = side;
+      shown.name.style.setProperty("--left", `${box.left - shown.x + PIN / 2}px`);
       shown.button.classList.toggle("unnamed", !named);
       if (named) taken.push(box);
     }
@@ -200,6 +209,18 @@ export class Pins {
       }
     });
   }
+}
+
+/** The room that the name takes on that side of a view of that width, px. */
+function nameRoom({ x, y, pin }: Shown, side: NameSide, width: number): Box {
+  const wide = widthOf(pin.name);
+  if (side === "over" || side === "under") {
+    const top = side === "over" ? y - 42 : y + 16;
+    const left = Math.max(Math.min(x - wide / 2, width - wide), 0);
+    return { left, right: left + wide, top, bottom: top + 26 };
+  }
+  const left = side === "right" ? x + 12 : x - 12 - wide;
+  return { left, right: left + wide, top: y - 13, bottom: y + 13 };
 }
 
 /** The room of the pin itself. */

@@ -155,6 +155,13 @@ export const en = {
       y: "to the wearer's left",
       z: "above the seat",
     },
+    /** A way from the seat along each axis, and against it. */
+    ways: [
+      ["forward", "behind"],
+      ["left", "right"],
+      ["up", "down"],
+    ],
+    origin: "all is measured from here",
     axisOf: (name: string, axis: string) => `${name}, mm ${axis}`,
     live: "The piece follows while you drag it.",
     late: "The piece follows when you let go.",
@@ -270,7 +277,8 @@ export const en = {
     title: "What the sheet must do on the last",
     stretch: "stretch",
     fullness: "fullness",
-    show: "Show stretch and fullness",
+    show: "Show stretch and fullness in colours",
+    colours: "Colours",
     limit: "limit",
     limitsOf: (material: string) => `limits of: ${material}`,
     about: "Where the flat sheet must stretch to lie on the last (oranges), and where it has fullness, so that it may pipe or fold (purples). Beyond a limit the material gives up.",

@@ -84,7 +84,8 @@ export class FlatView {
     this.#canvas.setAttribute("aria-hidden", "true");
     room.prepend(this.#canvas, this.#svg);
     this.#overlay = new Overlay(layer);
-    this.#pins = new Pins(layer, {
+    // Over and under a name covers the least of the piece.
+    this.#pins = new Pins(layer, ["over", "under", "right", "left"], {
       choose: (id) => !isEnd(id) && this.hears.choose(id),
       take: (id) => this.#take(id),
       move: (id, x, y) => this.#move(id, x, y),

@@ -87,7 +87,7 @@ export class LastView {
     this.#stage = new Stage(room, () => this.#place());
     this.#stage.scene.add(this.#lines.group, this.#edges.group);
     this.#overlay = new Overlay(layer);
-    this.#pins = new Pins(layer, {
+    this.#pins = new Pins(layer, ["right", "left", "over", "under"], {
       choose: (id) => this.hears.choose(id),
       take: (id) => this.#take(id),
       move: (id, x, y) => this.#move(id, x, y),
