@@ -114,6 +114,26 @@ def test_a_point_of_the_edge_is_dragged(page, bench, where):
         expect(shown).to_be_attached()
 
 
+def test_wings_by_hand(page, bench):
+    """Each wing gets its own length, and the end of a long one goes where it is pulled."""
+    station(page, "Stiffener")
+    end = view(page, "The flat piece").get_by_role("button", name=re.compile("^Inside wing ends"))
+    before = float(field(page, "Inside wing ends behind the joint").input_value())
+    inward = 1 if middle(end)[0] < middle(view(page, "The flat piece"))[0] else -1
+    drag(page, end, 20 * inward, 0)
+    eventually(lambda: "behind_joint" in told(bench)["stiffener"]["medial"])
+    assert told(bench)["stiffener"]["medial"]["behind_joint"] > before + 1, "inward it is shorter"
+    group = page.get_by_role("radiogroup", name="Length of the outside wing")
+    for length in ["short", "mid-waist"]:
+        group.get_by_role("radio", name=length).click()
+        eventually(lambda: told(bench)["stiffener"]["lateral"]["length"] == length.replace("-", "_"))
+        settled(page)
+        # Only the end of a long wing is measured from the joint.
+        expect(view(page, "The flat piece").get_by_role("button", name=re.compile("^Outside wing ends"))).to_have_count(0)
+    assert told(bench)["stiffener"]["medial"]["length"] == "long"
+    expect(end).to_be_attached()
+
+
 def test_a_mark_on_the_outline_goes_along_it(page, bench):
     """The joint lies on the feather line: seen from the side, the hand leaves the last at once."""
     station(page, "Marks")
@@ -351,6 +371,50 @@ def test_the_seam_between_the_views(browser, still, size):
     page.mouse.up()
     eventually(lambda: abs(before - extent() - 60) < 2)
     page.context.close()
+
+
+def stroke(page, what, dx, dy):
+    """A finger laid on `what` and drawn over the screen."""
+    what.hover()
+    x, y = middle(what)
+    screen = page.context.new_cdp_session(page)
+
+    def touch(kind, *points):
+        told = [{"x": x, "y": y} for x, y in points]
+        screen.send("Input.dispatchTouchEvent", {"type": kind, "touchPoints": told})
+
+    touch("touchStart", (x, y))
+    for part in range(1, 9):
+        touch("touchMove", (x + dx * part / 8, y + dy * part / 8))
+    touch("touchEnd")
+
+
+@pytest.mark.parametrize("size", SIZES.values(), ids=SIZES)
+def test_drawn_with_a_finger(browser, bench, size):
+    """Marks, points of the edge and the seam follow a finger, and the page does not scroll away."""
+    page = opened(browser, bench, size, has_touch=True)
+    station(page, "Marks")
+    page.get_by_role("button", name="Look from: Outside").click()
+    last, flat = view(page, "The last"), view(page, "The flat piece")
+    ankle = last.get_by_role("button", name=re.compile("^Outside ankle"))
+    ankle.hover()
+    x, y = middle(ankle)
+    stroke(page, ankle, 14, -6)
+    eventually(lambda: "ankle_lateral" in told(bench).get("marks", {}))
+    settled(page)
+    assert middle(ankle) == pytest.approx((x + 14, y - 6), abs=3), "it stays under the finger"
+    station(page, "Stiffener")
+    stroke(page, flat.get_by_role("button", name=re.compile("^Back height")), 0, 15)
+    eventually(lambda: told(bench)["stiffener"].get("back_height", 55) < 54)
+    settled(page)
+    seam = page.get_by_role("separator", name="Divide the room between last and flat piece")
+    side, way = ("height", (0, 40)) if size[0] < size[1] else ("width", (40, 0))
+    before = last.bounding_box()[side]
+    stroke(page, seam, *way)
+    eventually(lambda: abs(last.bounding_box()[side] - before - 40) < 2)
+    assert page.evaluate("[scrollX, scrollY]") == [0, 0]
+    page.context.close()
+    assert not page.faults, page.faults
 
 
 def tab_to(page, wanted):

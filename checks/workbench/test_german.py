@@ -16,6 +16,8 @@ import pytest
 import trimesh
 from playwright.sync_api import expect
 
+from test_page import without_barriers
+
 WEB = pathlib.Path(__file__).resolve().parent.parent.parent / "web"
 
 # What is told and is no sentence: codes that the page has its own words for, names that people gave,
@@ -413,6 +415,7 @@ def test_the_page_shows_it_in_german(browser, bench, heard):
         page.get_by_role("link", name=station, exact=False).last.click()
         page.wait_for_timeout(300)
         look()
+        without_barriers(page)
         for term in page.locator("button.term").all():
             term.click()
             look()
