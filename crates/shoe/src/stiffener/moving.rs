@@ -131,7 +131,7 @@ impl<'a> Moving<'a> {
             shape,
             shown: None,
         };
-        moving.home = moving.targets(edge)?;
+        moving.home = moving.targets(edge)?.plane;
         moving.place(edge)?;
         for v in 0..n {
             let [on_last, neutral] = [&wall.on_last, &wall.neutral].map(|m| m.positions[v]);
@@ -166,7 +166,7 @@ impl<'a> Moving<'a> {
     /// # Errors
     /// When it cannot follow; the triangles then stay where they were.
     pub fn place(&mut self, edge: &TopEdge) -> Result<(), MovingError> {
-        let targets = self.targets(edge)?;
+        let Targets { plane: targets, free_edge } = self.targets(edge)?;
         let moves: Vec<DVec2> =
             self.leaders.iter().map(|v| targets[*v as usize] - self.home[*v as usize]).collect();
         let by = self.follower.follow(&moves);
@@ -186,6 +186,12 @@ impl<'a> Moving<'a> {
             self.faces[v] = found.face;
             self.shape.on_last.positions[v] = self.ground.on_last_at(&found) + on_last;
             self.neutral.positions[v] = self.ground.neutral_at(&found) + neutral;
+        }
+        for (v, own) in free_edge {
+            let v = v as usize;
+            let by = own + self.off[v][0] - self.shape.on_last.positions[v];
+            self.shape.on_last.positions[v] += by;
+            self.neutral.positions[v] += by;
         }
         let went: Vec<DVec2> = places.iter().zip(&self.places).map(|(p, q)| *p - *q).collect();
         let carried = carried(triangles, &self.places, &self.guess, &went);
@@ -228,8 +234,7 @@ impl<'a> Moving<'a> {
         Ok(Wall::new(self.shape.clone(), self.neutral.clone(), laid)?)
     }
 
-    /// Where the vertices of the lines go in the plane of the ground; the others stay at home.
-    fn targets(&self, edge: &TopEdge) -> Result<Vec<DVec2>, MovingError> {
+    fn targets(&self, edge: &TopEdge) -> Result<Targets, MovingError> {
         let plane = |place: DVec3| on_ground(self.ground, &self.closest, place);
         let bounds = wall::bounds(edge);
         let Lines { feather, centre_back, seat, seat_at, top_at } = &self.lines;
@@ -253,7 +258,8 @@ impl<'a> Moving<'a> {
             }
             free.push(place);
         }
-        let free = smooth_line(&free, ROUGHNESS).into_iter().map(plane);
+        let on_last = smooth_line(&free, ROUGHNESS);
+        let free = on_last.iter().copied().map(plane);
         let mut free: Vec<DVec2> = free.collect::<Result<_, _>>()?;
         let back = centre_back.nearest(free[top]);
         (free[0], free[top], free[last]) =
@@ -263,9 +269,11 @@ impl<'a> Moving<'a> {
         let mut targets = self.home.clone();
         let mut place = |chain: &[u32], run: Run<'_>, fixed: Fixed| {
             let home: Vec<DVec2> = chain.iter().map(|v| self.home[*v as usize]).collect();
-            for (v, along) in chain.iter().zip(slid(&home, &run, fixed)) {
-                targets[*v as usize] = run.line.at(along);
+            let along = slid(&home, &run, fixed);
+            for (v, along) in chain.iter().zip(&along) {
+                targets[*v as usize] = run.line.at(*along);
             }
+            along
         };
         let Shape { feather: on_feather, centre_back: on_back, free_edge, .. } = &self.shape;
         let (seat_at, top_at) = (*seat_at, *top_at);
@@ -274,10 +282,24 @@ impl<'a> Moving<'a> {
         place(&on_feather[seat_at..], on(feather, *seat, right), Fixed::Start);
         place(on_back, on(centre_back, 0.0, back), Fixed::Neither);
         let along = |line| Run { line, from: 0.0, to: PlaneLine::length(line), same: false };
-        place(&free_edge[..=top_at], along(&rising), Fixed::End);
-        place(&free_edge[top_at..], along(&falling), Fixed::Start);
-        Ok(targets)
+        let up = place(&free_edge[..=top_at], along(&rising), Fixed::End);
+        let down = place(&free_edge[top_at..], along(&falling), Fixed::Start);
+        let from_right = up.iter().map(|along| rising.between(*along));
+        let from_top = down.iter().map(|along| falling.between(*along)).map(|(i, t)| (top + i, t));
+        let passed = from_right.chain(from_top.skip(1));
+        let own = passed.map(|(i, share)| on_last[i].lerp(on_last[(i + 1).min(last)], share));
+        let own = free_edge.iter().copied().zip(own).collect();
+        Ok(Targets { plane: targets, free_edge: own })
     }
+}
+
+/// Where the vertices of the lines go.
+struct Targets {
+    /// Of every vertex, in the plane of the ground; those on no line stay at home.
+    plane: Vec<DVec2>,
+    /// The vertices of the free edge and their places on the last: the triangles of the ground cut
+    /// the corner of a rounded feather edge by some hundredths of a millimetre.
+    free_edge: Vec<(u32, DVec3)>,
 }
 
 impl Lines {

@@ -27,12 +27,18 @@ impl PlaneLine {
 
     /// The place `along` mm from the beginning; before it the beginning, past the end the end.
     pub(super) fn at(&self, along: f64) -> DVec2 {
+        let (i, share) = self.between(along);
+        self.points[i].lerp(self.points[(i + 1).min(self.points.len() - 1)], share)
+    }
+
+    /// The point before that place, and how much of the way to the next it has gone.
+    pub(super) fn between(&self, along: f64) -> (usize, f64) {
         let i = self.along.partition_point(|a| *a <= along);
         if i == 0 || i == self.points.len() {
-            return self.points[if i == 0 { 0 } else { i - 1 }];
+            return (i.saturating_sub(1), 0.0);
         }
         let (a, b) = (self.along[i - 1], self.along[i]);
-        self.points[i - 1].lerp(self.points[i], (along - a) / (b - a))
+        (i - 1, (along - a) / (b - a))
     }
 
     /// How far along the place nearest to `point` lies, mm.
