@@ -6,7 +6,8 @@ import { tongue } from "../words/tongue.svelte";
 export function placeSaid(at: Vec3): string {
   const { ways, origin } = tongue.words.marks;
   const steps = at.map((value, axis) => ({ far: Math.abs(value), way: ways[axis][value < 0 ? 1 : 0] }));
-  const said = steps.filter(({ far }) => far >= 0.05).map(({ far, way }) => `${tongue.number(far)}\u00a0${way}`);
+  const unbroken = (said: string) => said.replaceAll(" ", "\u00a0");
+  const said = steps.filter(({ far }) => far >= 0.05).map(({ far, way }) => unbroken(`${tongue.number(far)} ${way}`));
   return said.join(", ") || origin;
 }
 
