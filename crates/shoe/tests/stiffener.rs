@@ -2,7 +2,7 @@
 
 use geometry::mesh::TriMesh;
 use geometry::surface::Surface;
-use glam::DVec2;
+use glam::{DVec2, DVec3};
 use shoe::draft::{DraftError, Drafted, draft};
 use shoe::foot::{Foot, Side};
 use shoe::job::Job;
@@ -49,6 +49,37 @@ fn ordinary_sizes_of_both_feet_pass_their_checks() {
         let [on_last, _, _] = drafted.stiffener.wall.lengths(&drafted.stiffener.wall.centre_back);
         assert!((on_last - back).abs() < 0.1, "EU {eu}: {on_last}");
     }
+}
+
+/// A ruler lies on the form: roughness, over which the way is longer, moves the edge no lower.
+/// Without noise the piece ends at the same height, so the one judges the other.
+#[test]
+fn a_rough_scan_is_measured_as_the_form_it_is_of() {
+    let mut measures = LastMeasures::for_size(260.0, Foot::Right);
+    measures.heel_height = 25.0;
+    measures.resolution = 1.2;
+    let smooth = build_last(&measures).expect("ordinary measures").mesh;
+    let mut rough = smooth.clone();
+    // A standard deviation of 0.05 mm along each axis, evenly spread, by a linear congruential
+    // generator (Knuth's MMIX constants).
+    let mut state = 7u64;
+    let mut noise = || {
+        state =
+            state.wrapping_mul(6_364_136_223_846_793_005).wrapping_add(1_442_695_040_888_963_407);
+        ((state >> 11) as f64 / (1u64 << 53) as f64 - 0.5) * 0.05 * 12f64.sqrt()
+    };
+    for p in &mut rough.positions {
+        *p += DVec3::new(noise(), noise(), noise());
+    }
+    let job = job(39.0, Foot::Right, "");
+    let [smooth, rough] = [smooth, rough].map(|last| draft(&job, &last).expect("drafted").value);
+    assert_eq!(failures(&rough), Vec::<String>::new());
+    let back = |d: &Drafted| {
+        let wall = &d.stiffener.wall;
+        wall.lengths(&wall.centre_back)[0]
+    };
+    let (smooth, rough) = (back(&smooth), back(&rough));
+    assert!((rough - smooth).abs() < 0.08, "{rough} on the rough one, {smooth} on the smooth");
 }
 
 /// Folds the margin under: each tongue between two V's keeps its length on the flat piece, and
