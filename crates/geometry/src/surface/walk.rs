@@ -102,11 +102,21 @@ impl<'s, 'm> Walk<'s, 'm> {
             };
             if step.walked >= length {
                 let share = (length - before) / (step.walked - before);
-                let place = from.lerp(step.place, share);
-                let weights = barycentric(self.surface.mesh.corners(step.face), place);
-                return Ok(SurfacePoint::in_face(self.surface.mesh, step.face, weights, 1e-12));
+                return Ok(self.within(&step, from, share));
             }
         }
+    }
+
+    /// Where the walk now is, mm.
+    pub fn place(&self) -> DVec3 {
+        self.at.position(self.surface.mesh)
+    }
+
+    /// The point at `share` of the way that `step` made from `from`.
+    pub fn within(&self, step: &Step, from: DVec3, share: f64) -> SurfacePoint {
+        let mesh = self.surface.mesh;
+        let weights = barycentric(mesh.corners(step.face), from.lerp(step.place, share));
+        SurfacePoint::in_face(mesh, step.face, weights, 1e-12)
     }
 
     fn distance(&self, vertex: u32) -> f64 {

@@ -7,9 +7,11 @@
 
 use std::f64::consts::PI;
 
+use geometry::mesh::remesh::smooth_line;
 use geometry::surface::{Closest, Surface, SurfacePoint, Walk, WalkError};
 use glam::DVec3;
 
+use super::shape::ROUGHNESS;
 use crate::foot::{Foot, Side};
 
 /// Half the lengths of feather line over which its direction is taken and averaged, mm: longer
@@ -205,7 +207,28 @@ impl<'s, 'm> Chart<'s, 'm> {
     /// When the last is not that high there.
     pub fn point(&self, along: f64, up: f64) -> Result<SurfacePoint, ChartError> {
         let mut ruler = self.ruler(along)?;
-        ruler.point_at(up).map_err(|cause| ChartError::TooHigh { along, cause })
+        let mut places = vec![ruler.place()];
+        let mut steps = Vec::new();
+        while let Some(step) = ruler.next() {
+            places.push(step.place);
+            steps.push(step);
+            if step.walked > up + ROUGHNESS {
+                break;
+            }
+        }
+        // Over the roughness of a scan the way is longer than over the last.
+        let even = smooth_line(&places, ROUGHNESS);
+        let mut walked = 0.0;
+        for (i, (step, side)) in steps.iter().zip(even.windows(2)).enumerate() {
+            let before = walked;
+            walked += side[0].distance(side[1]);
+            if walked >= up {
+                let share = (up - before) / (walked - before).max(f64::MIN_POSITIVE);
+                return Ok(ruler.within(step, places[i], share.clamp(0.0, 1.0)));
+            }
+        }
+        let cause = WalkError::SurfaceEnds { walked, asked: up };
+        Err(ChartError::TooHigh { along, cause })
     }
 
     /// Where the feather line of `side` comes by `along_axis` mm forward of the seat: `along`.
