@@ -209,7 +209,7 @@ impl<'s, 'm> Chart<'s, 'm> {
         let mut ruler = self.ruler(along)?;
         let mut places = vec![ruler.place()];
         let mut steps = Vec::new();
-        while let Some(step) = ruler.next() {
+        for step in ruler.by_ref() {
             places.push(step.place);
             steps.push(step);
             if step.walked > up + ROUGHNESS {
