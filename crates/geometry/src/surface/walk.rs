@@ -18,8 +18,6 @@ pub struct Walk<'s, 'm> {
     crossed: Option<u32>,
     came_from: Option<SurfacePoint>,
     walked: f64,
-    /// Whether a step was made.
-    set_out: bool,
     /// How far a way is followed before it is judged at the start, mm.
     look_ahead: f64,
 }
@@ -75,7 +73,6 @@ impl<'s, 'm> Walk<'s, 'm> {
             crossed: None,
             came_from: None,
             walked: 0.0,
-            set_out: false,
             look_ahead: 0.0,
         }
     }
@@ -169,19 +166,23 @@ impl<'s, 'm> Walk<'s, 'm> {
         })
     }
 
+    /// Whether a step was made.
+    fn has_set_out(&self) -> bool {
+        self.crossed.is_some()
+    }
+
     fn go(&mut self, step: &Step) {
         self.heading = (step.place - self.at.position(self.surface.mesh)).normalize_or_zero();
         self.came_from = Some(self.at);
         self.at = step.at;
         self.walked = step.walked;
         self.crossed = Some(step.face);
-        self.set_out = true;
     }
 
     /// Where the walk is after `step`, and at the start as far on as it looks ahead.
     fn leads_to(&self, step: &Step) -> DVec3 {
         let mut place = step.place;
-        if !self.set_out && step.walked < self.look_ahead {
+        if !self.has_set_out() && step.walked < self.look_ahead {
             let mut scout = self.clone();
             scout.go(step);
             while scout.walked < self.look_ahead
@@ -202,7 +203,7 @@ impl Iterator for Walk<'_, '_> {
         let mut best: Option<(f64, Step)> = None;
         for step in self.ways() {
             let along = (self.leads_to(&step) - here).normalize_or_zero().dot(self.heading);
-            let allowed = self.set_out || along > 0.0;
+            let allowed = self.has_set_out() || along > 0.0;
             if allowed && best.as_ref().is_none_or(|(most, _)| along > *most + 1e-9) {
                 best = Some((along, step));
             }

@@ -3,7 +3,8 @@
 //!
 //! `along` is the length along the feather line from the seat, mm, positive towards the
 //! wearer's right (to the right, seen from behind); `up` is the length over the surface from
-//! the feather line as found on the mesh, in the plane square to it, mm.
+//! the feather line as found on the mesh, in the plane square to it and without the scan's
+//! roughness, mm.
 
 use std::f64::consts::PI;
 
