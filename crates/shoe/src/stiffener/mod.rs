@@ -25,6 +25,7 @@ pub mod relief;
 mod run_through;
 mod shape;
 pub mod skive;
+mod sliding;
 pub mod strain_picture;
 pub mod verify;
 pub mod wall;
