@@ -71,6 +71,7 @@ enum Command {
     Undo(commands::undo::Undo),
     Redo(commands::undo::Redo),
     Flatten(commands::flatten::Flatten),
+    Sizes(commands::sizes::Sizes),
 }
 
 impl Command {
@@ -87,6 +88,7 @@ impl Command {
             Command::Undo(command) => command.run(),
             Command::Redo(command) => command.run(),
             Command::Flatten(command) => command.run(),
+            Command::Sizes(command) => command.run(),
         }
     }
 }

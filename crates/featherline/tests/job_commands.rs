@@ -209,7 +209,7 @@ fn wrong_usage_ends_with_2() {
         bench.ends(2, arguments);
     }
     let said = bench.run(&["new", "boot", "--last", "scan.stl", "--size", "39"]).stderr;
-    assert!(String::from_utf8_lossy(&said).contains("UK child 10"), "says what is understood");
+    assert!(String::from_utf8_lossy(&said).contains("EU 39 (260.0 mm)"), "says what it can mean");
 }
 
 #[test]

@@ -219,7 +219,7 @@ fn a_typed_value_that_does_not_fit_says_what_does() {
         ("stiffener.thickness", "thick", "a length from 0.3 to 6 mm"),
         ("stiffener.insole_on_last", "maybe", "true or false"),
         ("marks.seat", "1 2", "[x, y, z]"),
-        ("last.size", "39", "\"EU 39\""),
+        ("last.size", "39", "EU 39 (260.0 mm)"),
         ("last.foto", "left", "did you mean \"last.foot\"?"),
         ("thickness", "2", "did you mean \"stiffener.thickness\"?"),
     ] {

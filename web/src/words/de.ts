@@ -77,7 +77,7 @@ export const de: Words = {
     statedUnit: (unit) => `seine Datei sagt ${unit}`,
     name: "Name des Auftrags",
     size: "Größe",
-    sizeHint: "EU 39, UK 6 oder UK child 10",
+    sizeHint: "EU 39, UK 6, UK child 10, US men 8 …",
     heel: "Absatzhöhe, wenn bekannt",
     heelHint: "des Leistens, am Fersenpunkt; leer: suchen",
     unit: "Einheit des Scans",

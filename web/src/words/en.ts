@@ -83,7 +83,7 @@ export const en = {
     statedUnit: (unit: string) => `its file says ${unit}`,
     name: "Name of the job",
     size: "Size",
-    sizeHint: "EU 39, UK 6 or UK child 10",
+    sizeHint: "EU 39, UK 6, UK child 10, US men 8 …",
     heel: "Heel height, if you know it",
     heelHint: "of the last, at the seat; empty: find it",
     unit: "Unit of the scan",

@@ -33,7 +33,8 @@ pub(crate) struct Measure {
     /// Which foot the last is for: left or right; found from its shape if not given
     #[arg(long, value_parser = foot)]
     foot: Option<Foot>,
-    /// The size of the last: "EU 39", "UK 6" or "UK child 10"; read off its length if not given
+    /// The size of the last, such as "EU 39", "UK 6", "UK child 10" or "US men 8"; read off its length
+    /// if not given
     #[arg(long)]
     size: Option<Size>,
     /// Height of the seat above the ground in mm; found if not given

@@ -10,6 +10,7 @@ pub(crate) mod new;
 pub(crate) mod open;
 mod relief;
 pub(crate) mod set;
+pub(crate) mod sizes;
 pub(crate) mod undo;
 
 use std::path::Path;

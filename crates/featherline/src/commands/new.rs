@@ -24,7 +24,7 @@ pub(crate) struct New {
     /// The scan of the last: STL, OBJ, PLY or 3MF; a copy goes into the job
     #[arg(long, value_name = "FILE")]
     last: PathBuf,
-    /// The size of the last: "EU 39", "UK 6" or "UK child 10"
+    /// The size of the last, such as "EU 39", "UK 6", "UK child 10" or "US men 8"
     #[arg(long)]
     size: Size,
     /// Which foot the last is for: left or right; found from its shape if not given

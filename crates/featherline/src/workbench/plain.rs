@@ -47,6 +47,7 @@ impl From<SettingsError> for Trouble {
                 );
                 Self::about(&[key], message)
             }
+            SettingsError::Size { key, cause, .. } => Self::about(&[key], cause.to_string()),
             SettingsError::NotAllowed { key, found, expected, .. } => {
                 // A whole number of millimetres is written without decimals.
                 let found = found.strip_suffix(".0").unwrap_or(found);
@@ -68,6 +69,7 @@ impl From<CommandError> for Trouble {
             CommandError::Length { key, expected, cause } => {
                 Self::about(&[key], format!("{cause}; allowed is {expected}"))
             }
+            CommandError::Size { key, cause } => Self::about(&[key], cause.to_string()),
             CommandError::NotAllowed { key, text, expected } => {
                 let message = format!("\"{text}\" is not allowed here; allowed is {expected}");
                 Self::about(&[key], message)

@@ -126,6 +126,17 @@ impl Place<'_> {
         if allowed(key.holds, item) {
             return Ok(());
         }
+        let written = match item.as_value() {
+            Some(Value::String(text)) => Some(text.value().clone()),
+            Some(Value::Integer(number)) => Some(number.value().to_string()),
+            _ => None,
+        };
+        if matches!(key.holds, Holds::Size)
+            && let Some(Err(cause)) = written.map(|text| text.parse::<Size>())
+        {
+            let (file, line) = (self.file.to_owned(), self.line(item.span()));
+            return Err(SettingsError::Size { file, line, key: key.path.to_owned(), cause });
+        }
         Err(self.not_allowed(key.path, key.holds, item.span(), shown(item)))
     }
 

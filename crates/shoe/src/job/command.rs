@@ -10,7 +10,7 @@ use super::error::SettingsError;
 use super::keys::{self, Holds};
 use super::settings::{Face, Job, ToplineHeight};
 use crate::foot::Foot;
-use crate::size::Size;
+use crate::size::{Size, SizeError};
 use crate::stiffener::brief::{Construction, Kind, Length};
 
 /// One edit: which key gets which value. `None` takes the entry away, so that the default or
@@ -188,6 +188,14 @@ pub enum CommandError {
         /// What is wrong with it.
         cause: LengthError,
     },
+    /// A size that is none, or may be several.
+    #[error("\"{key}\": {cause}")]
+    Size {
+        /// The key.
+        key: String,
+        /// What is wrong with it.
+        cause: SizeError,
+    },
     /// The text is not what the key holds.
     #[error("\"{key}\" cannot be \"{text}\"; allowed is {expected}")]
     NotAllowed {
@@ -220,7 +228,11 @@ impl Command {
             Holds::Schema => return Err(CommandError::Fixed { key: key.to_owned() }),
             Holds::Line | Holds::FileName if keys::REQUIRED.contains(&key) => Some(text.into()),
             _ if text.eq_ignore_ascii_case("default") => Some(Value::Null),
-            Holds::Line | Holds::FileName | Holds::Size => Some(text.into()),
+            Holds::Line | Holds::FileName => Some(text.into()),
+            Holds::Size => match text.parse::<Size>() {
+                Ok(_) => Some(text.into()),
+                Err(cause) => return Err(CommandError::Size { key: key.to_owned(), cause }),
+            },
             Holds::OneOf(_) => Some(text.to_lowercase().replace([' ', '-'], "_").into()),
             Holds::Flag => match text.to_lowercase().as_str() {
                 "yes" | "true" => Some(true.into()),

@@ -1,5 +1,7 @@
 //! What can be wrong with the text of `job.toml`.
 
+use crate::size::SizeError;
+
 /// Why a text is no settings. Every message names the file, the line and the mend.
 #[derive(Debug, Clone, PartialEq, Eq, thiserror::Error)]
 pub enum SettingsError {
@@ -46,6 +48,18 @@ pub enum SettingsError {
         key: String,
         /// A known key that looks like it.
         near: Option<String>,
+    },
+    /// A size that is none, or may be several.
+    #[error("{file}, line {line}: \"{key}\": {cause}")]
+    Size {
+        /// The file.
+        file: String,
+        /// The line, from 1.
+        line: usize,
+        /// The path of the key.
+        key: String,
+        /// What is wrong with it.
+        cause: SizeError,
     },
     /// A key that holds something else than it may.
     #[error("{file}, line {line}: \"{key}\" is {found}; allowed is {expected}")]

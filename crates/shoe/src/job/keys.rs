@@ -205,7 +205,9 @@ impl Holds {
             Holds::Schema => "a whole number from 1 on".into(),
             Holds::Line => "one line of text in quotes, at most 500 characters".into(),
             Holds::FileName => "the name of a file beside job.toml, without a folder".into(),
-            Holds::Size => "a size such as \"EU 39\", \"UK 6\" or \"UK child 10\"".into(),
+            Holds::Size => {
+                "a size such as \"EU 39\", \"UK 6\", \"UK child 10\" or \"US men 8\"".into()
+            }
             Holds::OneOf(words) => {
                 format!(
                     "one of {}",

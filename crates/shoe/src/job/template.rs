@@ -72,7 +72,7 @@ note = {note}
 
 [last]
 file = {file}  # the scan, in this folder
-size = {size}  # EU, UK or UK child
+size = {size}  # with its system: EU, UK, UK child, US men, US women, JP, ...
 {unit}{foot}{heel}{pose}
 [stiffener]
 construction = "cemented"  # or "welted", "strobel", "stitched_outward"

@@ -1,6 +1,6 @@
 //! The sizes nearest to a standard last length.
 
-use crate::size::Size;
+use crate::size::{Size, System};
 
 /// Sizes for one standard last length.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -16,16 +16,12 @@ pub struct NearestSizes {
 impl NearestSizes {
     /// The sizes nearest to `length` mm.
     pub fn of(length: f64, given: Option<Size>) -> Self {
-        let half = |number: f64| (number * 2.0).round() / 2.0;
-        let parsed = |text: String| text.parse::<Size>().ok();
-        let thirds = length / 25.4 * 3.0;
-        let adult = half(thirds - 25.0);
-        let uk = if adult >= 1.0 {
-            format!("UK {adult}")
-        } else {
-            format!("UK child {}", half(thirds - 12.0).max(0.0))
-        };
-        Self { given, eu: parsed(format!("EU {}", half(length * 0.15))), uk: parsed(uk) }
+        let nearest = |system: System| Size::nearest(system, system.number_for_last(length));
+        Self {
+            given,
+            eu: nearest(System::Eu),
+            uk: nearest(System::Uk).or_else(|| nearest(System::UkChild)),
+        }
     }
 
     /// In words: the user's size, or the nearest ones.

@@ -30,7 +30,7 @@ const typed: Pair[] = [
   ["this must not be empty; it holds {said}", "das darf nicht leer sein; erlaubt ist {said}"],
   ["one line of text in quotes, at most 500 characters", "eine Zeile Text, höchstens 500 Zeichen"],
   ["the name of a file beside job.toml, without a folder", "der Name einer Datei neben job.toml, ohne Ordner"],
-  ["a size such as \"EU 39\", \"UK 6\" or \"UK child 10\"", "eine Größe wie „EU 39“, „UK 6“ oder „UK child 10“"],
+  ["a size such as \"EU 39\", \"UK 6\", \"UK child 10\" or \"US men 8\"", "eine Größe wie „EU 39“, „UK 6“, „UK child 10“ oder „US men 8“"],
   ["one of {text}", "eines von {text}"],
   ["true or false", "ja oder nein"],
   ["a whole number from 1 on", "eine ganze Zahl ab 1"],
@@ -50,13 +50,21 @@ const typed: Pair[] = [
     "{n}, the millimetres in the \"last.unit\" of the file; correct one of the two or remove the pose",
     "{n}, so viele Millimeter hat die Einheit des Scans; berichtigen Sie eines von beiden, oder stellen Sie den Leisten neu auf",
   ],
-  ["size \"{text}\" does not say its scale; {said}", "die Größe „{text}“ sagt nicht, nach welchem Maß; {said}"],
-  ["size \"{text}\" is not known; {said}", "die Größe „{text}“ ist nicht bekannt; {said}"],
-  ["size \"{text}\" is not on its scale; {said}", "die Größe „{text}“ gibt es nicht; {said}"],
   [
-    "understood are EU 15 to 50, UK 1 to 14 and UK child 0 to 13.5, in half steps, such as \"EU 39\", \"UK 6.5\" or \"UK child 10\"",
-    "verstanden werden EU 15 bis 50, UK 1 bis 14 und UK child 0 bis 13,5, in halben Schritten, etwa „EU 39“, „UK 6.5“ oder „UK child 10“",
+    "size \"{text}\" can be one of several, with these lasts: {text2}; write the one you mean",
+    "die Größe „{text}“ kann mehreres heißen, mit diesen Leistenlängen: {text2}; schreiben Sie, was Sie meinen",
   ],
+  [
+    "size \"{text}\" is not known; sizes are written {text2}",
+    "die Größe „{text}“ ist nicht bekannt; Größen schreibt man so: {text2}",
+  ],
+  [
+    "size \"{text}\" names no system, and none has that number; sizes are written {text2}",
+    "die Größe „{text}“ nennt kein System, und keines hat diese Zahl; Größen schreibt man so: {text2}",
+  ],
+  ["size \"{text}\" does not exist: there are {said}", "die Größe „{text}“ gibt es nicht, nur {said}"],
+  ["{text} in half sizes", "{text} in halben Größen"],
+  ["{text} in steps of {text2}", "{text} in Schritten von {text2}"],
 ];
 
 const edge: Pair[] = [
