@@ -24,7 +24,7 @@ use crate::last::stand::Last;
 
 /// How far a tape through a mark of the ridge may lean: from lying along the waist, its lower
 /// part back, to the upper part leaning back, radians. No last has its least girth outside.
-const LEANS: (f64, f64) = (-1.15, 0.45);
+pub(in crate::last) const LEANS: (f64, f64) = (-1.15, 0.45);
 
 /// The names of the girths.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -108,14 +108,19 @@ impl Girths {
     }
 }
 
+/// The upright plane through both joints.
+pub(in crate::last) fn ball_plane(medial: DVec3, lateral: DVec3) -> Plane {
+    let upright = (medial - lateral).cross(DVec3::Z).normalize_or_zero();
+    Plane { origin: medial, normal: if upright.x < 0.0 { -upright } else { upright } }
+}
+
 /// Takes every girth of `last` on `mesh`.
 pub(super) fn all(last: &Last, mesh: &TriMesh, warnings: &mut Vec<Warning>) -> Girths {
     let marks = &last.marks;
     let (medial, lateral) = (marks.joint_medial.at, marks.joint_lateral.at);
     let joints = sureness(last, |f| matches!(f, Found::JointMedial))
         .min(sureness(last, |f| matches!(f, Found::JointLateral)));
-    let upright = (medial - lateral).cross(DVec3::Z).normalize_or_zero();
-    let ball = Plane { origin: medial, normal: if upright.x < 0.0 { -upright } else { upright } };
+    let ball = ball_plane(medial, lateral);
     let mut take = |name: GirthName, plane: Plane, slipping: bool, sureness: f64| {
         let tape = tape(mesh, plane);
         let girth = Girth {

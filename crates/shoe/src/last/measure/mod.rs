@@ -21,8 +21,10 @@ use crate::size::Size;
 pub use back_curve::BackPoint;
 pub use feather::RoundHeel;
 pub use girths::{GirthName, Girths};
+pub(super) use girths::{LEANS, ball_plane};
 pub use size::NearestSizes;
 pub use tape::{Girth, Plane};
+pub(super) use tape::{across, settled, tape, tape_length};
 
 /// The measures of a last.
 #[derive(Debug, Clone, PartialEq)]

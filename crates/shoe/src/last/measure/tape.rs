@@ -31,24 +31,24 @@ pub struct Girth {
 }
 
 /// The taut tape round `mesh` in `plane`; empty where the plane misses it.
-pub(super) fn tape(mesh: &TriMesh, plane: Plane) -> Vec<DVec3> {
+pub(in crate::last) fn tape(mesh: &TriMesh, plane: Plane) -> Vec<DVec3> {
     taut(cut(mesh, plane.origin, plane.normal).into_iter().flatten(), plane.normal)
 }
 
 /// The length of the taut tape round `mesh` in `plane`, mm.
-pub(super) fn tape_length(mesh: &TriMesh, plane: Plane) -> f64 {
+pub(in crate::last) fn tape_length(mesh: &TriMesh, plane: Plane) -> f64 {
     around(&tape(mesh, plane))
 }
 
 /// The plane through `origin` that holds the direction across (y); its upper part leans back
 /// by `lean` radians from upright.
-pub(super) fn across(origin: DVec3, lean: f64) -> Plane {
+pub(in crate::last) fn across(origin: DVec3, lean: f64) -> Plane {
     Plane { origin, normal: DVec3::new(lean.cos(), 0.0, lean.sin()) }
 }
 
 /// The lean, within these two, at which the tape is shortest: where it settles when it is
 /// pulled. Also whether that is at either border, so that the tape would slip further.
-pub(super) fn settled(mesh: &TriMesh, origin: DVec3, from: f64, to: f64) -> (f64, bool) {
+pub(in crate::last) fn settled(mesh: &TriMesh, origin: DVec3, from: f64, to: f64) -> (f64, bool) {
     /// Steps of the first look; a section of a last has one least girth, wider than this.
     const STEP: f64 = 0.09;
     /// Nearer than this the girth no longer changes.
