@@ -6,6 +6,7 @@ pub mod draft;
 pub mod foot;
 pub mod job;
 pub mod last;
+pub mod range;
 pub mod reasons;
 pub mod report;
 pub mod size;

@@ -11,7 +11,7 @@ pub(crate) mod paint;
 mod paper;
 mod tiles;
 
-pub use page::{PageOptions, write_page};
+pub use page::{PageOptions, write_page, write_pages};
 pub use paper::Paper;
 pub use tiles::{Tile, TileError, TileLayout, TileOptions, Tiled, tile_layout, write_tiled};
 

@@ -39,6 +39,21 @@ const TITLE_SIZE: f64 = 4.0;
 /// capitals as asked for; signs outside of it are spelled in others (≤ as <=) or become a question
 /// mark. Coloured areas that follow each other are gathered by colour and taken not to overlap.
 pub fn write_page(drawing: &Drawing, options: PageOptions) -> Result<Vec<u8>, PdfError> {
+    Ok(assemble(&drawing.title, vec![page(drawing, options)?]))
+}
+
+/// Writes several drawings into one document called `title`, each on a page as large as itself,
+/// as [`write_page`] does.
+pub fn write_pages(
+    title: &str,
+    drawings: &[Drawing],
+    options: PageOptions,
+) -> Result<Vec<u8>, PdfError> {
+    let pages = drawings.iter().map(|drawing| page(drawing, options));
+    Ok(assemble(title, pages.collect::<Result<_, _>>()?))
+}
+
+fn page(drawing: &Drawing, options: PageOptions) -> Result<Page, PdfError> {
     unwritable::check(drawing)?;
     unwritable::check_margin(options.margin)?;
     let (low, high) = extent::bounds(drawing).unwrap_or_default();
@@ -64,5 +79,5 @@ pub fn write_page(drawing: &Drawing, options: PageOptions) -> Result<Vec<u8>, Pd
         canvas.ink(BLACK);
         canvas.text(&title, Style::Regular, TITLE_SIZE, start + DVec2::new(0.0, 6.0), 0.0);
     }
-    Ok(assemble(&drawing.title, vec![Page { width: size.x, height: size.y, canvas }]))
+    Ok(Page { width: size.x, height: size.y, canvas })
 }

@@ -4,16 +4,18 @@ use std::path::{Path, PathBuf};
 use std::process::ExitCode;
 
 use shoe::draft::{DraftError, Drafted};
+use shoe::foot::Foot;
 use shoe::job::JobFolder;
 use shoe::last::scan::ScanError;
 use shoe::last::stand::StandError;
 use shoe::reasons::{Verdict, in_words};
+use shoe::size::in_range;
 use shoe::stiffener::StiffenerError;
 use shoe::stiffener::cuts_said;
 use shoe::stiffener::edge::EdgeError;
 use shoe::stiffener::limits::LimitError;
 
-use super::open_job;
+use super::{open_job, range};
 use crate::output;
 use crate::papers;
 use crate::progress::Progress;
@@ -23,9 +25,18 @@ use crate::progress::Progress;
 pub(crate) struct Draft {
     /// The folder of the job
     job: PathBuf,
-    /// Where the patterns go; the folder `patterns` in the job if not given
+    /// Where the patterns go; the folder `patterns` in the job if not given, `sizes` with --sizes
     #[arg(long, value_name = "DIR")]
     out: Option<PathBuf>,
+    /// Draft every size of a range, each on its own graded last: "EU 36..46" or "EU 36, 37.5, 40"
+    #[arg(long, value_name = "RANGE")]
+    sizes: Option<String>,
+    /// Go through the range in half sizes
+    #[arg(long, requires = "sizes")]
+    halves: bool,
+    /// Which feet of the range: left, right or both
+    #[arg(long, requires = "sizes", value_name = "FEET", default_value = "both", value_parser = ["left", "right", "both"])]
+    feet: String,
     /// Work on this many threads at most; the result is the same
     #[arg(long, value_name = "N", value_parser = clap::value_parser!(u16).range(1..=256))]
     threads: Option<u16>,
@@ -40,6 +51,15 @@ impl Draft {
             rayon::ThreadPoolBuilder::new().num_threads(threads.into()).build_global()?;
         }
         let job = open_job(&self.job)?;
+        if let Some(sizes) = &self.sizes {
+            let out = self.out.unwrap_or_else(|| self.job.join("sizes"));
+            let feet = match self.feet.as_str() {
+                "left" => vec![Foot::Left],
+                "right" => vec![Foot::Right],
+                _ => vec![Foot::Left, Foot::Right],
+            };
+            return range::draft(&job, &in_range(sizes, self.halves)?, &feet, &out, self.json);
+        }
         let out = self.out.unwrap_or_else(|| self.job.join("patterns"));
         let drafted = derive(&job)?;
         write(&drafted, &out, self.json)
@@ -63,7 +83,7 @@ pub(crate) fn derive(job: &JobFolder) -> anyhow::Result<Drafted> {
 
 /// The error with the file in which it can be mended: the scan, the settings, or the settings
 /// and the last that they do not fit.
-fn error_at(job: &JobFolder, error: DraftError) -> anyhow::Error {
+pub(super) fn error_at(job: &JobFolder, error: DraftError) -> anyhow::Error {
     let (settings, mesh) = (job.settings_path(), job.mesh_path());
     let (settings, mesh) = (settings.display(), mesh.display());
     let place = match &error {
@@ -81,7 +101,7 @@ fn error_at(job: &JobFolder, error: DraftError) -> anyhow::Error {
 pub(crate) fn write(drafted: &Drafted, out: &Path, json: bool) -> anyhow::Result<ExitCode> {
     let writing = Progress::start(format!("writing {}", out.display()));
     let files = papers::make(drafted)?;
-    papers::write_all(out, &files)?;
+    papers::write_all(out, &files, &[])?;
     drop(writing);
     if json {
         output::say_json(&drafted.report)?;

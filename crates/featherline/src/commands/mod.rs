@@ -8,6 +8,7 @@ pub(crate) mod measure;
 pub(crate) mod new;
 #[cfg(feature = "workbench")]
 pub(crate) mod open;
+mod range;
 mod relief;
 pub(crate) mod set;
 pub(crate) mod sizes;

@@ -22,14 +22,15 @@ use anyhow::Context;
 use super::File;
 use super::stage::{self, Stage};
 
-/// Writes `files` into `folder`, all or none; see above.
-pub(crate) fn write_all(folder: &Path, files: &[File]) -> anyhow::Result<()> {
+/// Writes `files` into `folder`, all or none; see above. `stale` are names of files of ours from an
+/// older draft, which go.
+pub(crate) fn write_all(folder: &Path, files: &[File], stale: &[String]) -> anyhow::Result<()> {
     let missing: Vec<&Path> = folder
         .ancestors()
         .skip(1)
         .take_while(|p| !p.as_os_str().is_empty() && !p.exists())
         .collect();
-    let written = write(folder, files);
+    let written = write(folder, files, stale);
     if written.is_err() {
         for made in missing {
             // Only what is empty again goes.
@@ -44,15 +45,17 @@ pub(crate) fn write_all(folder: &Path, files: &[File]) -> anyhow::Result<()> {
     })
 }
 
-fn write(folder: &Path, files: &[File]) -> io::Result<()> {
+fn write(folder: &Path, files: &[File], stale: &[String]) -> io::Result<()> {
+    let names: Vec<&str> =
+        files.iter().map(|f| f.name.as_str()).chain(stale.iter().map(String::as_str)).collect();
     if fs::symlink_metadata(folder).is_err() {
         let parent = folder.parent().filter(|p| !p.as_os_str().is_empty());
         let parent = parent.unwrap_or(Path::new("."));
         fs::create_dir_all(parent)?;
-        stage::clean(parent, folder, files);
+        stage::clean(parent, folder, &names, files.len());
         // It may be there again: as a killed program had set it aside.
         if !folder.exists() {
-            return put_new(parent, folder, files);
+            return put_new(parent, folder, files, &names);
         }
     }
     // Whatever leads there, a link or `.`, stays; the folder itself is what is replaced.
@@ -61,20 +64,20 @@ fn write(folder: &Path, files: &[File]) -> io::Result<()> {
         return Err(io::ErrorKind::NotADirectory.into());
     }
     let parent = folder.parent().unwrap_or(&folder);
-    stage::clean(parent, &folder, files);
+    stage::clean(parent, &folder, &names, files.len());
     look_at_places(&folder, files)?;
     if !is_worked_in(&folder)
-        && holds_only(&folder, files)?
-        && exchange_whole(parent, &folder, files).is_ok()
+        && holds_only(&folder, &names)?
+        && exchange_whole(parent, &folder, files, &names).is_ok()
     {
         return Ok(());
     }
-    replace_each(&folder, files)
+    replace_each(&folder, files, stale, &names)
 }
 
-fn put_new(parent: &Path, folder: &Path, files: &[File]) -> io::Result<()> {
+fn put_new(parent: &Path, folder: &Path, files: &[File], names: &[&str]) -> io::Result<()> {
     let name = folder.file_name().ok_or(io::ErrorKind::InvalidInput)?;
-    let stage = Stage::make(parent, name, files)?;
+    let stage = Stage::make(parent, name, names)?;
     stage.write(files)?;
     fs::rename(stage.new_files(), folder)
 }
@@ -85,7 +88,7 @@ fn look_at_places(folder: &Path, files: &[File]) -> io::Result<()> {
         Err(io::Error::new(kind, format!("{}: {what} stands in the way", path.display())))
     };
     for file in files {
-        let path = folder.join(file.name);
+        let path = folder.join(&file.name);
         let inner = path.parent().unwrap_or(folder);
         if fs::metadata(inner).is_ok_and(|m| !m.is_dir()) {
             return refused(io::ErrorKind::NotADirectory, inner, "a file");
@@ -105,10 +108,10 @@ fn is_worked_in(folder: &Path) -> bool {
 }
 
 /// Whether everything in the folder is a file of a name of ours.
-fn holds_only(folder: &Path, files: &[File]) -> io::Result<bool> {
-    let is_ours = |path: &Path| files.iter().any(|f| folder.join(f.name) == path);
+fn holds_only(folder: &Path, names: &[&str]) -> io::Result<bool> {
+    let is_ours = |path: &Path| names.iter().any(|name| folder.join(name) == path);
     let is_inner = |path: &Path| {
-        files.iter().any(|f| folder.join(f.name).parent().is_some_and(|inner| inner == path))
+        names.iter().any(|name| folder.join(name).parent().is_some_and(|inner| inner == path))
     };
     let mut waiting = vec![folder.to_owned()];
     while let Some(inner) = waiting.pop() {
@@ -125,9 +128,9 @@ fn holds_only(folder: &Path, files: &[File]) -> io::Result<bool> {
     Ok(true)
 }
 
-fn exchange_whole(parent: &Path, folder: &Path, files: &[File]) -> io::Result<()> {
+fn exchange_whole(parent: &Path, folder: &Path, files: &[File], names: &[&str]) -> io::Result<()> {
     let name = folder.file_name().ok_or(io::ErrorKind::InvalidInput)?;
-    let stage = Stage::make(parent, name, files)?;
+    let stage = Stage::make(parent, name, names)?;
     stage.write(files)?;
     fs::set_permissions(stage.new_files(), fs::metadata(folder)?.permissions())?;
     if exchange(&stage.new_files(), folder).is_ok() {
@@ -153,18 +156,22 @@ fn exchange(_: &Path, _: &Path) -> io::Result<()> {
     Err(io::ErrorKind::Unsupported.into())
 }
 
-fn replace_each(folder: &Path, files: &[File]) -> io::Result<()> {
+fn replace_each(folder: &Path, files: &[File], stale: &[String], names: &[&str]) -> io::Result<()> {
     // Within the folder, which may be a disk of its own.
-    let stage = Stage::make(folder, folder.file_name().unwrap_or_default(), files)?;
+    let stage = Stage::make(folder, folder.file_name().unwrap_or_default(), names)?;
     stage.write(files)?;
     let (new, old) = (stage.new_files(), stage.old_files());
     for (i, file) in files.iter().enumerate() {
-        if let Err(cause) = replace_one(&new, &old, folder, file.name) {
+        if let Err(cause) = replace_one(&new, &old, folder, &file.name) {
             for done in files[..i].iter().rev() {
-                stage::put_back(&old, folder, done.name);
+                stage::put_back(&old, folder, &done.name);
             }
             return Err(cause);
         }
+    }
+    for name in stale {
+        // All that is new is in its place; what cannot be taken away is told by nobody's loss.
+        let _ = fs::rename(folder.join(name), old.join(name));
     }
     Ok(())
 }
@@ -191,7 +198,11 @@ mod tests {
     const NAMES: [&str; 3] = ["a.pdf", "b.pdf", "inner/c.obj"];
 
     fn files(content: &str) -> Vec<File> {
-        let file = |name| File { name, what: String::new(), bytes: content.as_bytes().to_vec() };
+        let file = |name: &str| File {
+            name: name.to_owned(),
+            what: String::new(),
+            bytes: content.as_bytes().to_vec(),
+        };
         NAMES.map(file).into()
     }
 
@@ -226,27 +237,44 @@ mod tests {
     fn a_new_folder_and_an_old_one_hold_the_draft_and_nothing_lies_beside() {
         let (scratch, folder) = scratch();
         for content in ["first", "second", "third"] {
-            write_all(&folder, &files(content)).expect("written");
+            write_all(&folder, &files(content), &[]).expect("written");
             assert_eq!(tree(&folder), drafted(content));
             assert_eq!(fs::read_dir(scratch.path()).expect("readable").count(), 1);
         }
         let deep = scratch.path().join("x/y/z");
-        write_all(&deep, &files("deep")).expect("written");
+        write_all(&deep, &files("deep"), &[]).expect("written");
         assert_eq!(tree(&deep), drafted("deep"));
     }
 
     #[test]
     fn what_others_put_there_stays() {
         let (_scratch, folder) = scratch();
-        write_all(&folder, &files("first")).expect("written");
+        write_all(&folder, &files("first"), &[]).expect("written");
         fs::write(folder.join("aunt.txt"), "Dear aunt,").expect("written");
         fs::write(folder.join("inner/mine.obj"), "mine").expect("written");
         fs::remove_file(folder.join("b.pdf")).expect("there");
-        write_all(&folder, &files("second")).expect("written");
+        write_all(&folder, &files("second"), &[]).expect("written");
         let mut wanted = drafted("second");
         wanted.insert("aunt.txt".into(), "Dear aunt,".into());
         wanted.insert("inner/mine.obj".into(), "mine".into());
         assert_eq!(tree(&folder), wanted);
+    }
+
+    #[test]
+    fn what_an_older_draft_of_ours_held_and_this_one_does_not_goes() {
+        for beside in [false, true] {
+            let (scratch, folder) = scratch();
+            write_all(&folder, &files("first"), &[]).expect("written");
+            fs::write(folder.join("old.pdf"), "first").expect("written");
+            let mut wanted = drafted("second");
+            if beside {
+                fs::write(folder.join("aunt.txt"), "Dear aunt,").expect("written");
+                wanted.insert("aunt.txt".into(), "Dear aunt,".into());
+            }
+            write_all(&folder, &files("second"), &["old.pdf".into()]).expect("written");
+            assert_eq!(tree(&folder), wanted);
+            assert_eq!(fs::read_dir(scratch.path()).expect("readable").count(), 1);
+        }
     }
 
     #[test]
@@ -259,7 +287,7 @@ mod tests {
             }
             fs::write(folder.join("a.pdf"), "first").expect("written");
             let before = tree(&folder);
-            let error = write_all(&folder, &files("second")).expect_err("taken");
+            let error = write_all(&folder, &files("second"), &[]).expect_err("taken");
             assert!(format!("{error:#}").contains(name), "{error:#}");
             assert_eq!(tree(&folder), before);
             assert_eq!(fs::read_dir(scratch.path()).expect("readable").count(), 1);
@@ -270,14 +298,14 @@ mod tests {
     #[test]
     fn what_was_replaced_is_put_back() {
         let (_scratch, folder) = scratch();
-        write_all(&folder, &files("first")).expect("written");
+        write_all(&folder, &files("first"), &[]).expect("written");
         fs::remove_file(folder.join("a.pdf")).expect("there");
         fs::remove_file(folder.join("inner/c.obj")).expect("there");
         fs::create_dir(folder.join("inner/c.obj")).expect("made");
         fs::write(folder.join("inner/c.obj/mine.txt"), "mine").expect("written");
         let before = tree(&folder);
         // Moving the folder away succeeds, so the stage is made to miss the file that follows.
-        let stage = Stage::make(&folder, "desk".as_ref(), &files("second")).expect("made");
+        let stage = Stage::make(&folder, "desk".as_ref(), &NAMES).expect("made");
         stage.write(&files("second")).expect("written");
         fs::remove_file(stage.new_files().join("inner/c.obj")).expect("there");
         let (new, old) = (stage.new_files(), stage.old_files());
@@ -297,11 +325,11 @@ mod tests {
         for moved in 0..=NAMES.len() {
             for half in [false, true] {
                 let (scratch, folder) = scratch();
-                write_all(&folder, &files("first")).expect("written");
+                write_all(&folder, &files("first"), &[]).expect("written");
                 fs::remove_file(folder.join("b.pdf")).expect("there");
                 fs::write(folder.join("aunt.txt"), "Dear aunt,").expect("written");
                 let before = tree(&folder);
-                let stage = Stage::make(&folder, "desk".as_ref(), &files("second")).expect("made");
+                let stage = Stage::make(&folder, "desk".as_ref(), &NAMES).expect("made");
                 stage.write(&files("second")).expect("written");
                 let (new, old) = (stage.new_files(), stage.old_files());
                 for name in &NAMES[..moved] {
@@ -311,7 +339,7 @@ mod tests {
                     fs::create_dir_all(old.join("inner")).expect("made");
                     let _ = fs::rename(folder.join(name), old.join(name));
                 }
-                stage::clean(scratch.path(), &folder, &files("third"));
+                stage::clean(scratch.path(), &folder, &NAMES, NAMES.len());
                 assert!(tree(&folder).len() > 3, "a living program's folder is left alone");
                 // Forgotten without its end, as by a killed program; only the lock goes.
                 let path = new.parent().expect("within").to_owned();
@@ -319,7 +347,7 @@ mod tests {
                 let free = fs::File::create(path.join("free")).expect("made");
                 fs::rename(path.join("free"), path.join("lock")).expect("renamed");
                 drop(free);
-                stage::clean(scratch.path(), &folder, &files("third"));
+                stage::clean(scratch.path(), &folder, &NAMES, NAMES.len());
                 let mut wanted = before.clone();
                 if moved == NAMES.len() {
                     wanted.extend(drafted("second"));
@@ -333,12 +361,12 @@ mod tests {
     #[test]
     fn a_folder_set_aside_by_a_killed_program_comes_back() {
         let (scratch, folder) = scratch();
-        write_all(&folder, &files("first")).expect("written");
+        write_all(&folder, &files("first"), &[]).expect("written");
         let beside = scratch.path().join(".desk.part-1");
         fs::create_dir_all(beside.join("new")).expect("made");
         fs::write(beside.join("lock"), "").expect("written");
         fs::rename(&folder, beside.join("old")).expect("renamed");
-        stage::clean(scratch.path(), &folder, &files("second"));
+        stage::clean(scratch.path(), &folder, &NAMES, NAMES.len());
         assert_eq!(
             tree(scratch.path()),
             BTreeMap::from_iter(

@@ -4,6 +4,7 @@
 mod folder;
 mod instructions;
 pub(crate) mod measures;
+pub(crate) mod range;
 mod stage;
 mod surfaces;
 
@@ -22,7 +23,7 @@ const MARGIN: f64 = 10.0;
 /// One file to write.
 pub(crate) struct File {
     /// Name below the folder of the patterns; a slash makes a folder.
-    pub(crate) name: &'static str,
+    pub(crate) name: String,
     /// What it is, for people.
     pub(crate) what: String,
     pub(crate) bytes: Vec<u8>,
@@ -42,7 +43,7 @@ struct Maker<'a> {
 impl Maker<'_> {
     fn file(&self) -> anyhow::Result<File> {
         let (what, bytes) = (self.make)()?;
-        Ok(File { name: self.name, what, bytes })
+        Ok(File { name: self.name.to_owned(), what, bytes })
     }
 }
 

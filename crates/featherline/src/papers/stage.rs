@@ -11,7 +11,7 @@ use super::File;
 /// The hidden folder; gone when dropped, whatever it then holds of ours.
 pub(super) struct Stage {
     path: PathBuf,
-    names: Vec<&'static str>,
+    names: Vec<String>,
     /// Held as long as the program lives, so that no other takes the folder for a leftover.
     _lock: fs::File,
 }
@@ -22,14 +22,14 @@ fn prefix(name: &OsStr) -> String {
 }
 
 impl Stage {
-    /// Makes the hidden folder in `parent`, for a folder called `name`.
-    pub(super) fn make(parent: &Path, name: &OsStr, files: &[File]) -> io::Result<Self> {
+    /// Makes the hidden folder in `parent`, for a folder called `name`, whose files have `names`.
+    pub(super) fn make(parent: &Path, name: &OsStr, names: &[&str]) -> io::Result<Self> {
         let path = parent.join(format!("{}{}", prefix(name), std::process::id()));
         fs::create_dir_all(&path)?;
         let lock = fs::File::create(path.join("lock"))?;
         // Where files cannot be locked nothing is ever taken for a leftover.
         let _ = lock.try_lock();
-        Ok(Self { path, names: files.iter().map(|f| f.name).collect(), _lock: lock })
+        Ok(Self { path, names: names.iter().map(|&n| n.to_owned()).collect(), _lock: lock })
     }
 
     /// Where the files are written.
@@ -45,7 +45,7 @@ impl Stage {
     /// Writes all files and waits until they are on the disk.
     pub(super) fn write(&self, files: &[File]) -> io::Result<()> {
         for file in files {
-            let path = self.new_files().join(file.name);
+            let path = self.new_files().join(&file.name);
             fs::create_dir_all(path.parent().unwrap_or(&path))?;
             let mut out = fs::File::create(&path)?;
             out.write_all(&file.bytes)?;
@@ -62,12 +62,13 @@ impl Drop for Stage {
 }
 
 /// Removes a hidden folder and in it the files of these names; anything else stays.
-fn discard(stage: &Path, names: &[&str]) {
+fn discard(stage: &Path, names: &[impl AsRef<str>]) {
+    let names = || names.iter().map(AsRef::as_ref);
     for set in [stage.join("new"), stage.join("old")] {
-        for name in names {
+        for name in names() {
             let _ = fs::remove_file(set.join(name));
         }
-        for name in names {
+        for name in names() {
             if let Some((inner, _)) = name.split_once('/') {
                 let _ = fs::remove_dir(set.join(inner));
             }
@@ -80,8 +81,9 @@ fn discard(stage: &Path, names: &[&str]) {
 
 /// Puts right what killed programs left of their work on `folder`: hidden folders beside it or
 /// in it whose program is gone. What they had half replaced is put back; then they are removed.
-pub(super) fn clean(parent: &Path, folder: &Path, files: &[File]) {
-    let names: Vec<&str> = files.iter().map(|f| f.name).collect();
+///
+/// The first `new` of `names` are files that a draft writes; the others are those it takes away.
+pub(super) fn clean(parent: &Path, folder: &Path, names: &[&str], new: usize) {
     let start = prefix(folder.file_name().unwrap_or_default());
     for place in [parent, folder] {
         let Ok(entries) = fs::read_dir(place) else { continue };
@@ -90,11 +92,11 @@ pub(super) fn clean(parent: &Path, folder: &Path, files: &[File]) {
         });
         for stage in stages.filter(|stage| is_left(stage)) {
             if place == folder {
-                put_all_back(&stage, folder, &names);
+                put_all_back(&stage, folder, &names[..new]);
             } else if !folder.exists() {
                 let _ = fs::rename(stage.join("old"), folder);
             }
-            discard(&stage, &names);
+            discard(&stage, names);
         }
     }
 }

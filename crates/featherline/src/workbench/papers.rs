@@ -23,7 +23,7 @@ pub(super) struct Papers {
 
 #[derive(Debug, Serialize)]
 struct PaperTold {
-    file: &'static str,
+    file: String,
     what: String,
     bytes: usize,
 }
@@ -96,10 +96,10 @@ pub(super) async fn file(
         let file = papers::make_one(&drafted, &name).map_err(|error| failed(&error))?;
         let file = file.ok_or_else(|| Refusal::missing("there is no such file"))?;
         let keep = query.is_some_and(|query| query == "keep");
-        let plain = file.name.rsplit('/').next().unwrap_or(file.name);
+        let plain = file.name.rsplit('/').next().unwrap_or(&file.name);
         let how = if keep { "attachment" } else { "inline" };
         let headers = [
-            (CONTENT_TYPE, page::kind(file.name).to_owned()),
+            (CONTENT_TYPE, page::kind(&file.name).to_owned()),
             (CONTENT_DISPOSITION, format!("{how}; filename=\"{plain}\"")),
         ];
         Ok((headers, file.bytes))

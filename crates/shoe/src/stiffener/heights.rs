@@ -6,7 +6,7 @@ use crate::foot::Side;
 
 /// Standard last lengths, mm, between which the ankle ceilings rise. Common practice, no
 /// source: the smallest and largest usual adult last (EU 36 and EU 45).
-const ADULT_RANGE: (f64, f64) = (240.0, 300.0);
+pub const ADULT_RANGE: (f64, f64) = (240.0, 300.0);
 
 /// The height beyond which the tendon meets the edge: a fifth of the standard last length, mm.
 /// Common practice, no source.

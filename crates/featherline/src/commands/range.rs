@@ -1,0 +1,168 @@
+//! `featherline draft --sizes`: every size of a range, each drafted on its own graded last.
+
+use std::path::Path;
+use std::process::ExitCode;
+use std::sync::atomic::{AtomicUsize, Ordering};
+
+use anyhow::Context;
+use rayon::prelude::*;
+use shoe::foot::Foot;
+use shoe::job::JobFolder;
+use shoe::last::scan::stand_scan;
+use shoe::range::{Follows, Piece, Range, RangeError};
+use shoe::reasons::Verdict;
+use shoe::size::Size;
+
+use super::draft::error_at;
+use crate::output;
+use crate::papers::{self, File};
+use crate::progress::Progress;
+
+/// Drafts every size for every foot and writes the files.
+pub(super) fn draft(
+    job: &JobFolder,
+    sizes: &[Size],
+    feet: &[Foot],
+    out: &Path,
+    json: bool,
+) -> anyhow::Result<ExitCode> {
+    let mesh = job.mesh_path();
+    let reading = Progress::start(format!("reading {}", mesh.display()));
+    let read = geometry::read::read_mesh(&mesh)?;
+    drop(reading);
+    output::warn(&read.warnings);
+    let standing = Progress::start("standing the last");
+    let stood = stand_scan(&read.value.mesh, &shoe::draft::given(job.job()))
+        .map_err(|error| error_at(job, error.into()))?;
+    drop(standing);
+    output::warn(&stood.value.repairs.iter().cloned().map(Into::into).collect::<Vec<_>>());
+    output::warn(&stood.warnings);
+    let last = &stood.value.last;
+    let range = Range::new(job.job(), last, Follows::default())
+        .with_context(|| mesh.display().to_string())?;
+
+    let wanted: Vec<(Size, Foot)> =
+        sizes.iter().flat_map(|size| feet.iter().map(|foot| (*size, *foot))).collect();
+    // What no last can be graded to is said before any size is drafted.
+    if let Some(size) = sizes.first() {
+        range.target(*size)?;
+    }
+    let drafting = Progress::start("drafting");
+    let done = AtomicUsize::new(0);
+    let made: Vec<Result<(Piece, Vec<File>), anyhow::Error>> = wanted
+        .par_iter()
+        .map(|(size, foot)| {
+            let piece = range.piece(*size, *foot).map_err(|error| at(job, error))?;
+            let files = papers::range::of_one(&piece)?;
+            let count = done.fetch_add(1, Ordering::Relaxed) + 1;
+            drafting
+                .now(format!("drafting: {count} of {} pieces done, {size} {foot}", wanted.len()));
+            Ok((piece, files))
+        })
+        .collect();
+    drop(drafting);
+    let (pieces, mut files) = all_or_none(made)?;
+    let writing = Progress::start(format!("writing {}", out.display()));
+    files.extend(papers::range::together(&pieces, &job.job().name)?);
+    papers::write_all(out, &files, &papers::range::stale(out, &files))?;
+    drop(writing);
+    warn(&pieces);
+    if json {
+        output::say_json(&papers::range::as_json(&pieces, &job.job().name))?;
+    } else {
+        say(&pieces, &files, out);
+    }
+    let failed = pieces.iter().any(|piece| piece.failed() > 0);
+    Ok(if failed { ExitCode::FAILURE } else { ExitCode::SUCCESS })
+}
+
+/// The error of one size, with the file in which it can be mended.
+fn at(job: &JobFolder, error: RangeError) -> anyhow::Error {
+    match error {
+        RangeError::Draft { size, foot, cause } => {
+            error_at(job, *cause).context(format!("{size}, {foot} foot"))
+        }
+        other => other.into(),
+    }
+}
+
+/// All pieces with their files, or what stands against each size that has none.
+fn all_or_none(
+    made: Vec<Result<(Piece, Vec<File>), anyhow::Error>>,
+) -> anyhow::Result<(Vec<Piece>, Vec<File>)> {
+    let (mut pieces, mut files, mut errors) = (Vec::new(), Vec::new(), Vec::new());
+    for result in made {
+        match result {
+            Ok((piece, of_it)) => {
+                pieces.push(piece);
+                files.extend(of_it);
+            }
+            Err(error) => errors.push(format!("{error:#}")),
+        }
+    }
+    errors.dedup();
+    match errors.as_slice() {
+        [] => Ok((pieces, files)),
+        [only] => anyhow::bail!("{only}; nothing was written"),
+        several => anyhow::bail!(
+            "{} pieces could not be drafted, and nothing was written:\n  {}",
+            several.len(),
+            several.join("\n  ")
+        ),
+    }
+}
+
+/// What is new in a size against the one before is told; the rest is the same in all.
+fn warn(pieces: &[Piece]) {
+    let mut told = std::collections::HashSet::new();
+    for piece in pieces {
+        for warning in &piece.warnings {
+            if told.insert((warning.place.clone(), warning.message.clone())) {
+                output::warn(std::slice::from_ref(warning));
+            }
+        }
+    }
+}
+
+fn say(pieces: &[Piece], files: &[File], out: &Path) {
+    let head = ["size", "foot", "last", "back height", "checks"];
+    let [size, foot, last, back, checks] = head;
+    output::say(&format!("{size:<16}{foot:<7}{last:>8}{back:>14}   {checks}"));
+    for piece in pieces {
+        let drafted = &piece.drafted;
+        let count = |verdict| drafted.count(verdict);
+        output::say(&format!(
+            "{:<16}{:<7}{:>8.1}{:>14.1}   {} hold, {} open, {} failed",
+            piece.size.to_string(),
+            piece.foot.to_string(),
+            drafted.last.standard_last_length,
+            drafted.stiffener.edge.back_height,
+            count(Verdict::Pass),
+            count(Verdict::Unsure),
+            count(Verdict::Fail),
+        ));
+    }
+    for piece in pieces {
+        for check in piece.drafted.report.checks.iter().filter(|c| c.verdict == Verdict::Fail) {
+            output::say(&format!(
+                "  FAILED: {}, {} foot: {}; wanted: {}",
+                piece.size, piece.foot, check.name, check.limit
+            ));
+        }
+    }
+    output::say("");
+    output::say(&format!("in {}: {} files", out.display(), files.len()));
+    output::say(
+        "  range.pdf          the sizes over each other, and the grade table: look here first",
+    );
+    output::say("  all-pieces.pdf     every piece at full scale, a page each");
+    if let Some(piece) = pieces.first() {
+        let prefix = papers::range::prefix(piece.size, piece.foot);
+        output::say(&format!(
+            "  {prefix}.pdf and so on: one size each; also -a4.pdf, .svg, .dxf, .json, -last.stl"
+        ));
+    }
+    output::say("  nest-*.pdf, .svg, .dxf, grade.json");
+    output::say("");
+    output::say("Print at 100 %, and measure the 100 mm square or line before you cut.");
+}

@@ -1,0 +1,299 @@
+//! The files of a range: each size on its own, all pieces in one document, the sizes over each
+//! other, and the grade table.
+
+use std::fs;
+use std::path::Path;
+
+use cutting::pdf::{self, PageOptions, Paper, TileOptions};
+use cutting::sheet::{self, Align, Block, Column, Sheet, Table};
+use cutting::{check_line, dxf, svg};
+use geometry::drawing::Drawing;
+use geometry::mesh::write::write_stl_binary;
+use rayon::prelude::*;
+use serde_json::{Value, json};
+use shoe::cautions::cautions;
+use shoe::foot::Foot;
+use shoe::range::{GradeTable, Piece, nest};
+use shoe::reasons::Verdict;
+use shoe::size::Size;
+use shoe::stiffener::piece;
+
+use super::{File, MARGIN};
+
+/// Sizes side by side in one table of the sheet: more cannot be read on A4.
+const SIDE_BY_SIDE: usize = 7;
+
+/// What does not change by more than this through the sizes is told once, mm.
+const THE_SAME: f64 = 0.05;
+
+/// The files of a range that do not belong to one size, without the foot.
+const TOGETHER: [&str; 5] =
+    ["range.pdf", "grade.json", "all-pieces.pdf", "nest-left", "nest-right"];
+
+/// How a size and foot begin the names of their files: `EU-36-right`.
+pub(crate) fn prefix(size: Size, foot: Foot) -> String {
+    format!("{}-{foot}", size.to_string().replace(' ', "-"))
+}
+
+/// The files of one size and foot.
+pub(crate) fn of_one(piece: &Piece) -> anyhow::Result<Vec<File>> {
+    let prefix = prefix(piece.size, piece.foot);
+    let drafted = &piece.drafted;
+    let drawing = drawing(piece);
+    let tiled = pdf::write_tiled(&drawing, Paper::A4, TileOptions::default())?;
+    let mut measured = drawing.clone();
+    let low = drawing.bounds().map_or_else(Default::default, |(low, _)| low);
+    measured.items.extend(check_line::below(low));
+    let mut report = serde_json::to_vec_pretty(&drafted.report)?;
+    report.push(b'\n');
+    let mut last = Vec::new();
+    write_stl_binary(&drafted.last.mesh, &mut last)?;
+    let file = |ending: &str, what: &str, bytes: Vec<u8>| File {
+        name: format!("{prefix}{ending}"),
+        what: what.to_owned(),
+        bytes,
+    };
+    Ok(vec![
+        file(
+            ".pdf",
+            "the piece at full scale on one page",
+            pdf::write_page(&drawing, PageOptions::default())?,
+        ),
+        file("-a4.pdf", &format!("the piece at full scale on {}", tiled.layout), tiled.bytes),
+        file(
+            ".svg",
+            "the piece at full scale, for drawing programs and lasers",
+            svg::write(&measured, MARGIN)?.into_bytes(),
+        ),
+        file(".dxf", "the piece at full scale, for cutting tables", dxf::write(&drawing)?),
+        file(".json", "dimensions, checks and strain, for other programs", report),
+        file("-last.stl", "the graded last, standing, in mm", last),
+    ])
+}
+
+/// The files of all sizes together.
+pub(crate) fn together(pieces: &[Piece], job_name: &str) -> anyhow::Result<Vec<File>> {
+    let drawings: Vec<Drawing> = pieces.par_iter().map(drawing).collect();
+    let title = format!("{job_name}: heel stiffeners, all sizes");
+    let file =
+        |name: String, what: &str, bytes: Vec<u8>| File { name, what: what.to_owned(), bytes };
+    let mut json = serde_json::to_vec_pretty(&as_json(pieces, job_name))?;
+    json.push(b'\n');
+    let mut files = vec![
+        file(
+            "range.pdf".into(),
+            "the sizes over each other, and the grade table",
+            sheet::write(&sheet(pieces, job_name), Paper::A4)?,
+        ),
+        file(
+            "all-pieces.pdf".into(),
+            "every piece at full scale, a page each",
+            pdf::write_pages(&title, &drawings, PageOptions::default())?,
+        ),
+        file("grade.json".into(), "each dimension by size, for other programs", json),
+    ];
+    for foot in feet(pieces) {
+        let nest = nest(pieces, foot, job_name);
+        files.extend([
+            file(
+                format!("nest-{foot}.pdf"),
+                "the sizes over each other at full scale",
+                pdf::write_page(&nest, PageOptions::default())?,
+            ),
+            file(
+                format!("nest-{foot}.svg"),
+                "the same for drawing programs",
+                svg::write(&nest, MARGIN)?.into_bytes(),
+            ),
+            file(format!("nest-{foot}.dxf"), "the same for cutting tables", dxf::write(&nest)?),
+        ]);
+    }
+    Ok(files)
+}
+
+/// Files of a range that an older draft left in `folder` and this one does not write.
+pub(crate) fn stale(folder: &Path, files: &[File]) -> Vec<String> {
+    let Ok(entries) = fs::read_dir(folder) else { return Vec::new() };
+    let mut stale: Vec<String> = entries
+        .flatten()
+        .filter(|entry| entry.file_type().is_ok_and(|kind| kind.is_file()))
+        .filter_map(|entry| entry.file_name().into_string().ok())
+        .filter(|name| is_of_a_range(name) && files.iter().all(|file| file.name != *name))
+        .collect();
+    stale.sort();
+    stale
+}
+
+/// Whether a range gives a file this name: `EU-36-right-a4.pdf`, `nest-left.svg`.
+fn is_of_a_range(name: &str) -> bool {
+    const ENDINGS: [&str; 6] = [".pdf", "-a4.pdf", ".svg", ".dxf", ".json", "-last.stl"];
+    let of_a_size = ["-left", "-right"].iter().any(|foot| {
+        name.split_once(foot).is_some_and(|(size, ending)| {
+            ENDINGS.contains(&ending) && size.replace('-', " ").parse::<Size>().is_ok()
+        })
+    });
+    of_a_size || TOGETHER.iter().any(|start| name.starts_with(start))
+}
+
+fn drawing(piece: &Piece) -> Drawing {
+    piece::draw(&piece.drafted.stiffener, &piece.drafted.report.job)
+}
+
+fn feet(pieces: &[Piece]) -> impl Iterator<Item = Foot> {
+    let has = |foot| pieces.iter().any(|p| p.foot == foot);
+    let feet = [Foot::Left, Foot::Right].map(|foot| has(foot).then_some(foot));
+    feet.into_iter().flatten()
+}
+
+/// What `grade.json` holds, and what `draft --sizes --json` prints.
+pub(crate) fn as_json(pieces: &[Piece], job_name: &str) -> Value {
+    let all: Vec<Value> = pieces
+        .iter()
+        .map(|piece| {
+            let drafted = &piece.drafted;
+            json!({
+                "size": piece.size,
+                "foot": piece.foot,
+                "files": prefix(piece.size, piece.foot),
+                "standard_last_length": drafted.last.standard_last_length,
+                "heel_height": drafted.last.heel_height,
+                "back_height": drafted.stiffener.edge.back_height,
+                "checks": {
+                    "hold": drafted.count(Verdict::Pass),
+                    "open": drafted.count(Verdict::Unsure),
+                    "failed": drafted.count(Verdict::Fail),
+                },
+                "strain": drafted.report.strain,
+                "warnings": piece.warnings.iter().map(|w| json!({
+                    "place": w.place, "message": w.message, "hint": w.hint,
+                })).collect::<Vec<_>>(),
+            })
+        })
+        .collect();
+    let tables: Vec<GradeTable> = feet(pieces).map(|foot| GradeTable::of(pieces, foot)).collect();
+    json!({ "schema": 1, "job": job_name, "pieces": all, "tables": tables })
+}
+
+fn sheet(pieces: &[Piece], job_name: &str) -> Sheet {
+    let sizes: Vec<String> =
+        feet(pieces).next().map(|foot| GradeTable::of(pieces, foot).sizes).unwrap_or_default();
+    let mut blocks = vec![Block::Paragraph(format!(
+        "Heel stiffeners (US: counters) in {}. Each was drawn on the last of its own size and laid flat \
+         from there: none is another one scaled. Cut by the full-scale pages of the sizes, not by the \
+         pictures here.",
+        sizes.join(", ")
+    ))];
+    for foot in feet(pieces) {
+        blocks.push(Block::Heading(format!("The {foot} foot")));
+        blocks.push(Block::Picture {
+            drawing: nest(pieces, foot, job_name),
+            height_mm: 75.0,
+            caption: "All sizes over each other, the centre back on one line. Not to scale.".into(),
+        });
+    }
+    for foot in feet(pieces) {
+        let table = GradeTable::of(pieces, foot);
+        blocks.push(Block::Heading(format!("Grade table, {foot} foot, mm")));
+        blocks.extend(tables(&table));
+    }
+    let failed: Vec<String> = pieces
+        .iter()
+        .flat_map(|piece| {
+            let failed = piece.drafted.report.checks.iter().filter(|c| c.verdict == Verdict::Fail);
+            failed.map(|c| {
+                format!("{}, {} foot: {} (wanted: {})", piece.size, piece.foot, c.name, c.limit)
+            })
+        })
+        .collect();
+    blocks.push(Block::Heading("Checks".into()));
+    blocks.push(Block::Paragraph(if failed.is_empty() {
+        "No check failed in any size; what stays open stands in the file of each size.".into()
+    } else {
+        format!("These failed; look at them before you cut:\n{}", failed.join("\n"))
+    }));
+    blocks.extend(cautions_of(pieces).into_iter().map(Block::Note));
+    Sheet {
+        title: "Heel stiffener, all sizes".into(),
+        subtitle: job_name.to_owned(),
+        footer: format!("{job_name} · a pattern certifies nothing; local rules come first"),
+        blocks,
+    }
+}
+
+fn cautions_of(pieces: &[Piece]) -> Vec<String> {
+    pieces.first().map(|piece| cautions(&piece.drafted.stiffener.brief)).unwrap_or_default()
+}
+
+/// The rows that change, a few sizes side by side; then what is the same in all.
+fn tables(table: &GradeTable) -> Vec<Block> {
+    let changes = |row: &&shoe::range::GradeRow| {
+        let values = row.values.iter().map(|v| v.value);
+        let (low, high) = values.fold((f64::MAX, f64::MIN), |(l, h), v| (l.min(v), h.max(v)));
+        high - low > THE_SAME
+    };
+    let rows: Vec<_> = table.rows.iter().filter(changes).collect();
+    let mut blocks = Vec::new();
+    let column = |title: &str, share: f64, align| Column { title: title.into(), share, align };
+    for start in (0..table.sizes.len()).step_by(SIDE_BY_SIDE) {
+        let end = (start + SIDE_BY_SIDE).min(table.sizes.len());
+        let mut columns = vec![column("Dimension", 4.2, Align::Left)];
+        columns.extend(table.sizes[start..end].iter().map(|size| column(size, 1.2, Align::Right)));
+        columns.push(column("Step", 1.0, Align::Right));
+        let lines = rows.iter().map(|row| {
+            let digits = usize::from(row.unit != "count");
+            let mut cells = vec![row.name.clone()];
+            cells.extend(row.values[start..end].iter().map(|v| {
+                format!("{:.digits$}{}", v.value, if v.held.is_some() { "*" } else { "" })
+            }));
+            cells.push(row.usual_step.map_or(String::new(), |step| format!("{step:+.digits$}")));
+            cells
+        });
+        blocks.push(Block::Table(Table { columns, rows: lines.collect() }));
+    }
+    let mut held: Vec<String> = rows
+        .iter()
+        .flat_map(|row| {
+            row.values.iter().zip(&table.sizes).filter_map(|(value, size)| {
+                value.held.as_ref().map(|why| format!("* {}, {size}: {why}", row.name))
+            })
+        })
+        .collect();
+    held.dedup();
+    if !held.is_empty() {
+        blocks.push(Block::Paragraph(held.join("\n")));
+    }
+    let same: Vec<String> = table
+        .rows
+        .iter()
+        .filter(|row| !changes(row))
+        .filter_map(|row| {
+            let digits = usize::from(row.unit != "count");
+            row.values.first().map(|v| format!("{} {:.digits$}", row.name, v.value))
+        })
+        .collect();
+    if !same.is_empty() {
+        blocks.push(Block::Paragraph(format!("The same in every size: {}.", same.join("; "))));
+    }
+    blocks
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn files_of_a_range_are_told_from_others() {
+        for name in [
+            "EU-36-right.pdf",
+            "UK-child-10.5-left-a4.pdf",
+            "US-women-gauge-8-left-last.stl",
+            "nest-left.svg",
+            "grade.json",
+        ] {
+            assert!(is_of_a_range(name), "{name}");
+        }
+        for name in ["EU-36-right.doc", "EU-99-right.pdf", "my-right.pdf", "stiffener.pdf"] {
+            assert!(!is_of_a_range(name), "{name}");
+        }
+    }
+}

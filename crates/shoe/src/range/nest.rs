@@ -1,0 +1,50 @@
+//! All sizes of a part drawn over each other, aligned at the centre back.
+
+use geometry::drawing::{Anchor, Drawing, Item, Layer, Path, Stroke, Text};
+use glam::DVec2;
+
+use super::Piece;
+use crate::foot::Foot;
+use crate::stiffener::piece;
+
+/// Height of the size's name, mm.
+const NAME: f64 = 2.5;
+
+/// The outlines of one foot, the seat at the origin and the centre back upright, as every piece is
+/// drawn; the size stands at the tip of each wing and over the top. The largest is drawn first.
+pub fn nest(pieces: &[Piece], foot: Foot, job_name: &str) -> Drawing {
+    let mut pieces: Vec<&Piece> = pieces.iter().filter(|p| p.foot == foot).collect();
+    pieces.sort_by(|a, b| b.size.number().total_cmp(&a.size.number()));
+    let mut items = Vec::new();
+    for (i, of) in pieces.iter().enumerate() {
+        let part = &of.drafted.stiffener;
+        let curve = piece::outline(part);
+        items.push(Item::Path(Path { layer: Layer::Cut, stroke: Stroke::Solid, curve }));
+        let feather = &part.margin.feather;
+        let stroke = Stroke::Chain;
+        let curve = geometry::drawing::Curve::polyline(feather.iter().copied(), false);
+        items.push(Item::Path(Path { layer: Layer::Mark, stroke, curve }));
+        for (tip, side) in [(feather.first(), -1.0), (feather.last(), 1.0)] {
+            let Some(tip) = tip else { continue };
+            // Neighbours would stand on each other.
+            let up = if i % 2 == 0 { 1.0 } else { 1.0 + 1.6 * NAME };
+            let anchor = if side < 0.0 { Anchor::End } else { Anchor::Start };
+            let at = *tip + DVec2::new(side, up);
+            let content = of.size.to_string();
+            items.push(Item::Text(Text {
+                layer: Layer::Text,
+                at,
+                height: NAME,
+                angle: 0.0,
+                anchor,
+                content,
+            }));
+        }
+    }
+    let sizes = match (pieces.last(), pieces.first()) {
+        (Some(least), Some(most)) => format!("{} to {}", least.size, most.size),
+        _ => String::new(),
+    };
+    let title = format!("{job_name}: heel stiffener, {foot} foot, {sizes}, over each other");
+    Drawing { title, items }
+}

@@ -1,0 +1,118 @@
+//! The grade table: each dimension by size, its step, and where a rule holds it.
+
+use serde::Serialize;
+
+use super::Piece;
+use crate::foot::Foot;
+use crate::reasons::{Mark, Verdict};
+use crate::stiffener::heights;
+
+/// A step that differs from the usual one by more than this is uneven, mm: what a ruler shows.
+const UNEVEN: f64 = 0.25;
+
+/// Every dimension of one foot through the sizes.
+#[derive(Debug, Clone, PartialEq, Serialize)]
+pub struct GradeTable {
+    /// The foot.
+    pub foot: Foot,
+    /// The sizes, ascending, as they are written.
+    pub sizes: Vec<String>,
+    /// One row a dimension.
+    pub rows: Vec<GradeRow>,
+}
+
+/// One dimension through the sizes.
+#[derive(Debug, Clone, PartialEq, Serialize)]
+pub struct GradeRow {
+    /// Which.
+    pub name: String,
+    /// `mm` or `count`.
+    pub unit: String,
+    /// The middle of all steps from size to size; none for a single size.
+    pub usual_step: Option<f64>,
+    /// The value in each size.
+    pub values: Vec<GradeValue>,
+}
+
+/// One dimension in one size.
+#[derive(Debug, Clone, PartialEq, Serialize)]
+pub struct GradeValue {
+    /// The value.
+    pub value: f64,
+    /// What it gained over the size before.
+    pub step: Option<f64>,
+    /// Why it does not step as usual, where it does not.
+    pub held: Option<String>,
+}
+
+impl GradeTable {
+    /// The table of one foot; `pieces` in ascending sizes, those of other feet are passed over.
+    pub fn of(pieces: &[Piece], foot: Foot) -> Self {
+        let pieces: Vec<&Piece> = pieces.iter().filter(|p| p.foot == foot).collect();
+        let mut rows: Vec<GradeRow> = Vec::new();
+        if let Some(first) = pieces.first() {
+            for dimension in &first.drafted.report.dimensions {
+                let of = |piece: &&Piece| {
+                    let all = &piece.drafted.report.dimensions;
+                    all.iter().find(|d| d.name == dimension.name).map(|d| d.value)
+                };
+                let values: Vec<f64> = pieces.iter().filter_map(of).collect();
+                // A dimension that not every size has is no row.
+                if values.len() == pieces.len() {
+                    rows.push(row(&dimension.name, &dimension.unit, &values, &pieces));
+                }
+            }
+        }
+        Self { foot, sizes: pieces.iter().map(|p| p.size.to_string()).collect(), rows }
+    }
+}
+
+fn row(name: &str, unit: &str, values: &[f64], pieces: &[&Piece]) -> GradeRow {
+    let steps: Vec<f64> = values.windows(2).map(|pair| pair[1] - pair[0]).collect();
+    let mut sorted = steps.clone();
+    sorted.sort_by(f64::total_cmp);
+    let usual = sorted.get(sorted.len() / 2).copied();
+    let values = values
+        .iter()
+        .enumerate()
+        .map(|(i, value)| {
+            let step = i.checked_sub(1).map(|before| steps[before]);
+            let uneven = step.zip(usual).is_some_and(|(s, u)| (s - u).abs() > UNEVEN);
+            let held = ceiling_held(name, pieces[i]).or_else(|| {
+                (uneven && unit == "mm").then(|| "an uneven step: compare the sizes".to_owned())
+            });
+            GradeValue { value: *value, step, held }
+        })
+        .collect();
+    GradeRow { name: name.into(), unit: unit.into(), usual_step: usual, values }
+}
+
+/// Where the rule for an ankle ceiling no longer rises with the size.
+fn ceiling_held(name: &str, piece: &Piece) -> Option<String> {
+    let length = piece.drafted.stiffener.brief.standard_last_length;
+    let ruled = piece
+        .drafted
+        .stiffener
+        .edge
+        .ceilings
+        .iter()
+        .any(|c| c.name == name && c.side.is_some() && c.mark != Mark::Own);
+    if !ruled {
+        return None;
+    }
+    let (least, most) = heights::ADULT_RANGE;
+    if length > most + 1e-6 {
+        Some(format!("the rule stays level above a standard last length of {most} mm"))
+    } else if length < least - 1e-6 {
+        Some(format!("below a standard last length of {least} mm the rule falls in proportion"))
+    } else {
+        None
+    }
+}
+
+impl Piece {
+    /// How many checks failed.
+    pub fn failed(&self) -> usize {
+        self.drafted.count(Verdict::Fail)
+    }
+}
