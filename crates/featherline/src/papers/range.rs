@@ -13,6 +13,7 @@ use rayon::prelude::*;
 use serde_json::{Value, json};
 use shoe::cautions::cautions;
 use shoe::foot::Foot;
+use shoe::last::stand::Last;
 use shoe::range::{GradeTable, Piece, nest};
 use shoe::reasons::Verdict;
 use shoe::size::Size;
@@ -157,6 +158,7 @@ pub(crate) fn as_json(pieces: &[Piece], job_name: &str) -> Value {
                 "files": prefix(piece.size, piece.foot),
                 "standard_last_length": drafted.last.standard_last_length,
                 "heel_height": drafted.last.heel_height,
+                "marks": marks(&drafted.last),
                 "back_height": drafted.stiffener.edge.back_height,
                 "checks": {
                     "hold": drafted.count(Verdict::Pass),
@@ -172,6 +174,22 @@ pub(crate) fn as_json(pieces: &[Piece], job_name: &str) -> Value {
         .collect();
     let tables: Vec<GradeTable> = feet(pieces).map(|foot| GradeTable::of(pieces, foot)).collect();
     json!({ "schema": 1, "job": job_name, "pieces": all, "tables": tables })
+}
+
+/// The marks of a graded last, in the coordinates of its file: to go on from it as a base.
+fn marks(last: &Last) -> Value {
+    let marks = &last.marks;
+    json!({
+        "seat": marks.seat.at,
+        "joint_medial": marks.joint_medial.at,
+        "joint_lateral": marks.joint_lateral.at,
+        "waist": marks.waist.at,
+        "instep": marks.instep.at,
+        "vamp": marks.vamp.at,
+        "toe": marks.toe.at,
+        "top_front": marks.top_front.at,
+        "top_back": marks.top_back.at,
+    })
 }
 
 fn sheet(pieces: &[Piece], job_name: &str) -> Sheet {
@@ -191,10 +209,18 @@ fn sheet(pieces: &[Piece], job_name: &str) -> Sheet {
             caption: "All sizes over each other, the centre back on one line. Not to scale.".into(),
         });
     }
-    for foot in feet(pieces) {
-        let table = GradeTable::of(pieces, foot);
-        blocks.push(Block::Heading(format!("Grade table, {foot} foot, mm")));
-        blocks.extend(tables(&table));
+    let by_foot: Vec<GradeTable> = feet(pieces).map(|foot| GradeTable::of(pieces, foot)).collect();
+    match by_foot.as_slice() {
+        [left, right] if left.agrees(right) => {
+            blocks.push(Block::Heading("Grade table, both feet alike, mm".into()));
+            blocks.extend(tables(right));
+        }
+        each => {
+            for table in each {
+                blocks.push(Block::Heading(format!("Grade table, {} foot, mm", table.foot)));
+                blocks.extend(tables(table));
+            }
+        }
     }
     let failed: Vec<String> = pieces
         .iter()

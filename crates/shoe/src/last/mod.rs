@@ -23,6 +23,7 @@ pub mod scan;
 mod settle;
 mod size;
 mod spine;
+mod spline;
 pub mod stand;
 pub(crate) mod tell;
 mod top;

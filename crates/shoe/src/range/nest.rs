@@ -8,10 +8,10 @@ use crate::foot::Foot;
 use crate::stiffener::piece;
 
 /// Height of the size's name, mm.
-const NAME: f64 = 2.5;
+const NAME: f64 = 2.2;
 
 /// The outlines of one foot, the seat at the origin and the centre back upright, as every piece is
-/// drawn; the size stands at the tip of each wing and over the top. The largest is drawn first.
+/// drawn; the number of the size stands at the tip of each wing. The largest is drawn first.
 pub fn nest(pieces: &[Piece], foot: Foot, job_name: &str) -> Drawing {
     let mut pieces: Vec<&Piece> = pieces.iter().filter(|p| p.foot == foot).collect();
     pieces.sort_by(|a, b| b.size.number().total_cmp(&a.size.number()));
@@ -26,18 +26,15 @@ pub fn nest(pieces: &[Piece], foot: Foot, job_name: &str) -> Drawing {
         items.push(Item::Path(Path { layer: Layer::Mark, stroke, curve }));
         for (tip, side) in [(feather.first(), -1.0), (feather.last(), 1.0)] {
             let Some(tip) = tip else { continue };
-            // Neighbours would stand on each other.
-            let up = if i % 2 == 0 { 1.0 } else { 1.0 + 1.6 * NAME };
-            let anchor = if side < 0.0 { Anchor::End } else { Anchor::Start };
-            let at = *tip + DVec2::new(side, up);
-            let content = of.size.to_string();
+            // Half sizes are wider to write and stand closer: every other one stands higher.
+            let up = 1.0 + 1.7 * NAME * (i % 2) as f64;
             items.push(Item::Text(Text {
                 layer: Layer::Text,
-                at,
+                at: *tip + DVec2::new(-side * 0.5 * NAME, up),
                 height: NAME,
                 angle: 0.0,
-                anchor,
-                content,
+                anchor: Anchor::Middle,
+                content: of.size.number().to_string(),
             }));
         }
     }

@@ -9,6 +9,10 @@ use crate::stiffener::heights;
 
 /// A step that differs from the usual one by more than this is uneven, mm: what a ruler shows.
 const UNEVEN: f64 = 0.25;
+/// Long lines step by much: a step is uneven only beyond this share of the usual one.
+const UNEVEN_SHARE: f64 = 0.06;
+/// Two feet that differ by less than this are told as one, mm: what drawing them apart may do.
+const ALIKE: f64 = 0.15;
 
 /// Every dimension of one foot through the sizes.
 #[derive(Debug, Clone, PartialEq, Serialize)]
@@ -67,6 +71,18 @@ impl GradeTable {
     }
 }
 
+impl GradeTable {
+    /// Whether the other foot's table says the same.
+    pub fn agrees(&self, other: &GradeTable) -> bool {
+        self.sizes == other.sizes
+            && self.rows.len() == other.rows.len()
+            && self.rows.iter().zip(&other.rows).all(|(a, b)| {
+                let close = |(a, b): (&GradeValue, &GradeValue)| (a.value - b.value).abs() < ALIKE;
+                a.name == b.name && a.values.iter().zip(&b.values).all(close)
+            })
+    }
+}
+
 fn row(name: &str, unit: &str, values: &[f64], pieces: &[&Piece]) -> GradeRow {
     let steps: Vec<f64> = values.windows(2).map(|pair| pair[1] - pair[0]).collect();
     let mut sorted = steps.clone();
@@ -77,7 +93,9 @@ fn row(name: &str, unit: &str, values: &[f64], pieces: &[&Piece]) -> GradeRow {
         .enumerate()
         .map(|(i, value)| {
             let step = i.checked_sub(1).map(|before| steps[before]);
-            let uneven = step.zip(usual).is_some_and(|(s, u)| (s - u).abs() > UNEVEN);
+            let uneven = step
+                .zip(usual)
+                .is_some_and(|(s, u)| (s - u).abs() > UNEVEN.max(UNEVEN_SHARE * u.abs()));
             let held = ceiling_held(name, pieces[i]).or_else(|| {
                 (uneven && unit == "mm").then(|| "an uneven step: compare the sizes".to_owned())
             });

@@ -9,8 +9,8 @@
 
 use glam::{DVec2, DVec3};
 
+use super::super::spline::Spline;
 use super::measures::LastMeasures;
-use super::spline::Spline;
 
 /// What the fit turns until the measures are met, mm.
 #[derive(Debug, Clone, Copy)]

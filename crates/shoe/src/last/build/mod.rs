@@ -10,7 +10,6 @@ mod form;
 mod measures;
 mod patches;
 mod remesh;
-mod spline;
 
 use geometry::mesh::TriMesh;
 use glam::DVec3;

@@ -2,8 +2,8 @@
 //!
 //! A graded last is the base moved point by point. Along, it grows with the standard last
 //! length, but the extension of the toe stays as long as it is. Heights grow with the ball
-//! girth, widths so that ball, waist and instep each gain what they are to gain, by the taut tape
-//! of [`super::measure`]. Heel height, toe spring and top are kept, or grow in proportion.
+//! girth; widths, and how full waist and instep are, so that these three girths gain what they are
+//! to gain, by the taut tape of [`super::measure`]. Heel height, toe spring and top are kept, or grow in proportion.
 //! Every mark and line goes along.
 //!
 //! All sizes of a last are one family: many small steps lead to the same last as a large one, and
@@ -11,6 +11,7 @@
 
 mod carry;
 mod form;
+mod place;
 mod tapes;
 
 use super::fit::solved;
@@ -58,10 +59,23 @@ pub enum GradeError {
     /// The feather line does not tell how the bottom runs.
     #[error("the feather line is too short to grade the last along it; place it by hand")]
     NoBottom,
-    /// The girths cannot be reached.
+    /// A girth does not answer: its tape lies where nothing is graded.
+    #[error(
+        "the {girth} of {asked:.1} mm cannot be reached, the nearest is {nearest:.1} mm; check the marks that \
+         it goes over: it should lie between the joints and the front of the top"
+    )]
+    NotMet {
+        /// Which girth.
+        girth: &'static str,
+        /// What was asked, mm.
+        asked: f64,
+        /// The nearest that was found, mm.
+        nearest: f64,
+    },
+    /// The girths are out of reach.
     #[error(
         "the {girth} of {asked:.1} mm cannot be reached on a last of standard length {length:.1} mm: \
-         the last would be {times:.2} times as wide, and {least:.2} to {most:.2} is what a last \
+         the last would be {times:.2} times as full there, and {least:.2} to {most:.2} is what a last \
          may be; choose a size or a fitting nearer to the base"
     )]
     TooFar {
@@ -71,7 +85,7 @@ pub enum GradeError {
         asked: f64,
         /// The standard last length, mm.
         length: f64,
-        /// How many times as wide.
+        /// How many times as wide or high.
         times: f64,
         /// The least allowed.
         least: f64,
@@ -79,6 +93,9 @@ pub enum GradeError {
         most: f64,
     },
 }
+
+/// Steps towards the girths: a handful is usual.
+const STEPS: usize = 40;
 
 /// Widths may grow and shrink by this much: a child's last to a man's is more than anyone
 /// grades, and no more like the base.
@@ -144,18 +161,21 @@ impl<'a> Base<'a> {
             standard_last_length: target.standard_last_length,
             higher,
             top_kept: target.top == Follow::Kept,
-            wider: [higher.ln(); 3],
+            fuller: [higher.ln(), 0.0, 0.0],
             tread_lowered: 0.0,
             toe_raised: 0.0,
         };
         let mut slopes: Option<[[f64; 3]; 3]> = None;
-        for _ in 0..40 {
+        let (mut worst, mut nearest) = (0, 0.0);
+        for _ in 0..STEPS {
             let miss = self.stand(&mut shape, heel, spring);
             let found = self.girths_of(&shape);
             let off: [f64; 3] = std::array::from_fn(|k| asked[k] - found[k]);
             if miss < CLOSE && off.iter().all(|off| off.abs() < CLOSE) {
-                break;
+                return Ok(carry::carried(base, &self.form.at(&shape)));
             }
+            worst = (0..3).max_by(|a, b| off[*a].abs().total_cmp(&off[*b].abs())).unwrap_or(0);
+            nearest = found[worst];
             // The slopes hardly change from size to size, and not at all within one.
             let slopes = slopes.get_or_insert_with(|| self.slopes(&shape, &found));
             let rows = std::array::from_fn(|k| {
@@ -163,14 +183,14 @@ impl<'a> Base<'a> {
                 [a, b, c, off[k]]
             });
             let step = solved::<3, 4>(rows).unwrap_or_default();
-            for (wider, step) in shape.wider.iter_mut().zip(step) {
-                *wider += step.clamp(-0.2, 0.2);
+            for (fuller, step) in shape.fuller.iter_mut().zip(step) {
+                *fuller += step.clamp(-0.2, 0.2);
             }
-            for (k, wider) in shape.wider.iter().enumerate() {
-                self.within(wider.exp(), k, asked, target)?;
+            for (k, fuller) in shape.fuller.iter().enumerate() {
+                self.within(fuller.exp(), k, asked, target)?;
             }
         }
-        Ok(carry::carried(base, &self.form.at(&shape)))
+        Err(GradeError::NotMet { girth: GIRTHS[worst], asked: asked[worst], nearest })
     }
 
     /// Refuses what is `times` as wide or high as the base, if no last would be.
@@ -212,14 +232,14 @@ impl<'a> Base<'a> {
         self.tapes.lengths_on(&positions, marks)
     }
 
-    /// How each girth (row) answers to each width (column).
+    /// How each girth (row) answers to the widths, the waist and the instep (columns).
     fn slopes(&self, shape: &Shape, found: &[f64; 3]) -> [[f64; 3]; 3] {
         const H: f64 = 1e-3;
         let mut slopes = [[0.0; 3]; 3];
         for k in 0..3 {
-            let mut wider = *shape;
-            wider.wider[k] += H;
-            let then = self.girths_of(&wider);
+            let mut fuller = *shape;
+            fuller.fuller[k] += H;
+            let then = self.girths_of(&fuller);
             for (row, (then, now)) in slopes.iter_mut().zip(then.iter().zip(found)) {
                 row[k] = (then - now) / H;
             }
