@@ -159,7 +159,7 @@ fn say(pieces: &[Piece], files: &[File], out: &Path) {
     if let Some(piece) = pieces.first() {
         let prefix = papers::range::prefix(piece.size, piece.foot);
         output::say(&format!(
-            "  {prefix}.pdf and so on: one size each; also -a4.pdf, .svg, .dxf, .json, -last.stl"
+            "  {prefix}.pdf and so on: one size each; also -a4.pdf, .svg, .dxf, .json, -last.stl, -wall.obj"
         ));
     }
     output::say("  nest-*.pdf, .svg, .dxf, grade.json");

@@ -19,7 +19,7 @@ use shoe::reasons::Verdict;
 use shoe::size::Size;
 use shoe::stiffener::piece;
 
-use super::{File, MARGIN};
+use super::{File, MARGIN, surfaces};
 
 /// Sizes side by side in one table of the sheet: more cannot be read on A4.
 const SIDE_BY_SIDE: usize = 7;
@@ -68,6 +68,11 @@ pub(crate) fn of_one(piece: &Piece) -> anyhow::Result<Vec<File>> {
         ),
         file(".dxf", "the piece at full scale, for cutting tables", dxf::write(&drawing)?),
         file(".json", "dimensions, checks and strain, for other programs", report),
+        file(
+            "-wall.obj",
+            "the wall of the piece on the bare last",
+            surfaces::on_last(&drafted.stiffener),
+        ),
         file("-last.stl", "the graded last, standing, in mm", last),
     ])
 }
@@ -127,7 +132,8 @@ pub(crate) fn stale(folder: &Path, files: &[File]) -> Vec<String> {
 
 /// Whether a range gives a file this name: `EU-36-right-a4.pdf`, `nest-left.svg`.
 fn is_of_a_range(name: &str) -> bool {
-    const ENDINGS: [&str; 6] = [".pdf", "-a4.pdf", ".svg", ".dxf", ".json", "-last.stl"];
+    const ENDINGS: [&str; 7] =
+        [".pdf", "-a4.pdf", ".svg", ".dxf", ".json", "-last.stl", "-wall.obj"];
     let of_a_size = ["-left", "-right"].iter().any(|foot| {
         name.split_once(foot).is_some_and(|(size, ending)| {
             ENDINGS.contains(&ending) && size.replace('-', " ").parse::<Size>().is_ok()
