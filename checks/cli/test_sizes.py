@@ -95,3 +95,46 @@ REFUSED = {
 def test_what_is_no_size_is_refused_with_the_mend(bench, name):
     call, says = REFUSED[name]
     bench.refused("sizes", *call, says=says)
+
+
+# Of a job in EU 39.
+RANGES_REFUSED = {
+    "other system": ("UK 3..8", ["job.toml", "EU 39", "UK 3", "name the range in EU too"]),
+    "mixed": ("EU 36..UK 8", ["mixes EU with UK"]),
+    "backwards": ("EU 46..36", ['write "EU 36..46"']),
+    "outside": ("EU 46..60", ["EU 15..50"]),
+    "ambiguous": ("36..46", ["EU 36 (240.0 mm)"]),
+    "children": ("EU 33..36", ["EU 33", "EU 34", "a child's", "wearer.ankle_medial", "nothing was written"]),
+    "no foot has them": ("EU 16", ["EU 16", "ball girth", "choose a size or a fitting nearer to the base"]),
+}
+
+
+@pytest.mark.parametrize("name", RANGES_REFUSED)
+def test_a_range_that_cannot_be_is_refused_whole(bench, job, name):
+    sizes, says = RANGES_REFUSED[name]
+    bench.refused("draft", "job", "--sizes", sizes, says=says)
+
+
+def test_a_range_drafted_again_leaves_no_size_of_before(bench, job):
+    bench.done("draft", "job", "--sizes", "EU 38, 40", "--feet", "right")
+    (job / "sizes" / "aunt.txt").write_text("Dear aunt,")
+    names = {path.name for path in (job / "sizes").iterdir()}
+    assert {"EU-38-right.pdf", "EU-40-right-last.stl", "nest-right.svg", "range.pdf"} <= names
+    assert not any("left" in name for name in names)
+    told = json.loads(bench.done("draft", "job", "--sizes", "EU 38", "--feet", "left", "--json"))
+    assert [(piece["size"], piece["foot"]) for piece in told["pieces"]] == [("EU 38", "left")]
+    names = {path.name for path in (job / "sizes").iterdir()}
+    assert "aunt.txt" in names and "EU-38-left.pdf" in names
+    assert not any("right" in name for name in names)
+
+
+def test_what_was_measured_on_a_wearer_is_no_higher_in_larger_sizes(bench, job):
+    bench.done("set", "job", "wearer.ankle_lateral", "46")
+    run = bench.run("draft", "job", "--sizes", "EU 36, 39, 42", "--feet", "right", "--json")
+    ceilings = {}
+    (table,) = json.loads(run.stdout)["tables"]
+    (row,) = [row for row in table["rows"] if row["name"] == "ceiling under the outside ankle"]
+    for size, value in zip(table["sizes"], row["values"]):
+        ceilings[size] = value["value"]
+    assert ceilings["EU 42"] == ceilings["EU 39"] > ceilings["EU 36"]
+    assert "measured on a wearer of EU 39" in run.stderr and "EU 42" in run.stderr

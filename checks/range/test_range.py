@@ -6,6 +6,7 @@ the rule of thumb (common practice, no source) against ANSUR II (US Army report 
 """
 
 import json
+import shutil
 
 import numpy as np
 import pytest
@@ -168,3 +169,23 @@ def test_formats_agree_on_every_size(drafted):
         assert widths["pdf"] == pytest.approx(widths["dxf"], abs=0.02)
         spans[size] = widths["dxf"][0]
     assert spans["EU 35"] + 50 < spans["EU 41"] < spans["EU 48"] - 50
+
+
+def test_what_is_to_grow_grows(demo_job, featherline, featherline_json, tmp_path):
+    job = tmp_path / "job"
+    shutil.copytree(demo_job, job)
+    base = featherline_json("draft", job, "--sizes", "EU 39", "--feet", "right")["pieces"][0]
+    for key in ["heel_height", "toe_spring", "top"]:
+        assert featherline("set", job, f"range.{key}", "graded").returncode == 0
+    large = featherline_json("draft", job, "--sizes", "EU 45", "--feet", "right")["pieces"][0]
+
+    def spring(piece):
+        return piece["marks"]["toe"][2] + piece["heel_height"]
+
+    for grown in [lambda piece: piece["heel_height"], spring]:
+        assert grown(large) == pytest.approx(grown(base) * 45 / 39, abs=0.01)
+    assert large["marks"]["top_back"][2] > base["marks"]["top_back"][2] * 1.1
+    kept = featherline("set", job, "range.top", "kept")
+    assert kept.returncode == 0
+    low = featherline_json("draft", job, "--sizes", "EU 45", "--feet", "right")["pieces"][0]
+    assert low["marks"]["top_back"][2] == pytest.approx(base["marks"]["top_back"][2], abs=0.01)

@@ -6,6 +6,7 @@ use serde_json::{Value, json};
 use crate::draft::Drafted;
 use crate::foot::Side;
 use crate::job::{Holding, JobFolder, keys};
+use crate::last::grade::Follow;
 use crate::last::stand::Last;
 use crate::reasons::Mark;
 use crate::stiffener::brief::Brief;
@@ -86,6 +87,7 @@ fn counts(key: &str, brief: &Brief, last: Option<&Last>, drafted: Option<&Drafte
         "stiffener.face" => json!(brief.face),
         "stiffener.wall_cuts" => json!(brief.wall_cuts),
         "stiffener.wall_cut_depth" => json!(brief.wall_cut_depth),
+        "range.heel_height" | "range.toe_spring" | "range.top" => json!(Follow::default()),
         _ => Value::Null,
     }
 }

@@ -50,6 +50,9 @@ const EDITS: &[(&str, &str, &str)] = &[
     ("wearer.ankle_medial", "64", "64.0"),
     ("wearer.ankle_lateral", "55", "55.0"),
     ("topline.back", "60", "60.0"),
+    ("range.heel_height", "graded", "\"graded\""),
+    ("range.toe_spring", "kept", "\"kept\""),
+    ("range.top", "Graded", "\"graded\""),
 ];
 
 fn fixture() -> PathBuf {

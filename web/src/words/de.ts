@@ -347,6 +347,9 @@ export const de: Words = {
       "wearer.ankle_lateral": { label: "Außenknöchel des Trägers", about: "Lotrechte Höhe des unteren Knöchelrands über der Brandsohle, an diesem Fuß gemessen. Sie gilt vor jeder Faustregel." },
       "topline.back": { label: "Schaftoberkante hinten", about: "Höhe der Oberkante des Schafts über der Leistenkante, an der hinteren Mitte." },
       "topline.heights": { label: "Schaftoberkante an den Seiten", about: "Höhen der Oberkante des Schafts, von hinten nach vorn." },
+      "range.heel_height": { label: "Absatzhöhe in anderen Größen", about: "Bleibt, wie sie ist, oder wächst mit der Länge." },
+      "range.toe_spring": { label: "Spitzensprengung in anderen Größen", about: "Bleibt, wie sie ist, oder wächst mit der Länge." },
+      "range.top": { label: "Oberkante des Leistens in anderen Größen", about: "Ihre Höhe über dem Fersenpunkt: bleibt, wie sie ist, oder wächst mit dem Ballenumfang." },
     },
     handles: {
       back_height: "Fersenhöhe",
@@ -355,6 +358,8 @@ export const de: Words = {
       ceiling: "Grenze",
     },
     options: {
+      kept: "bleibt",
+      graded: "wächst mit",
       cemented: "geklebt",
       welted: "rahmengenäht",
       strobel: "gestrobelt",

@@ -355,6 +355,9 @@ export const en = {
       "wearer.ankle_lateral": { label: "Wearer's outside ankle", about: "Upright height of the lower border of the ankle bone above the insole, measured on this foot. It wins over every rule of thumb." },
       "topline.back": { label: "Topline at the centre back", about: "Height of the upper edge of the shoe above the feather line, at the back." },
       "topline.heights": { label: "Topline along the sides", about: "Heights of the upper edge of the shoe, from back to front." },
+      "range.heel_height": { label: "Heel height in other sizes", about: "Kept as it is, or grown in proportion to the length." },
+      "range.toe_spring": { label: "Toe spring in other sizes", about: "Kept as it is, or grown in proportion to the length." },
+      "range.top": { label: "Top of the last in other sizes", about: "Its height above the seat: kept as it is, or grown with the ball girth." },
     } as Record<string, Term>,
     /** Beside the handles, where room is short. */
     handles: {
@@ -364,6 +367,8 @@ export const en = {
       ceiling: "limit",
     } as Record<string, string>,
     options: {
+      kept: "kept",
+      graded: "graded",
       cemented: "cemented",
       welted: "welted",
       strobel: "strobel",

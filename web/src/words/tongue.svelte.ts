@@ -55,7 +55,7 @@ class Tongue {
 
   /** What an edit changed, its keys in trade words. */
   change(told: string): string {
-    return told.replaceAll(/\b(?:last|marks|stiffener|wearer|topline)(?:\.[a-z_]+)+/g, (key) => this.entry(key).label);
+    return told.replaceAll(/\b(?:last|marks|stiffener|wearer|topline|range)(?:\.[a-z_]+)+/g, (key) => this.entry(key).label);
   }
 
   /** A sentence of the program. */

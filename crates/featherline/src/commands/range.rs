@@ -9,7 +9,7 @@ use rayon::prelude::*;
 use shoe::foot::Foot;
 use shoe::job::JobFolder;
 use shoe::last::scan::stand_scan;
-use shoe::range::{Follows, Piece, Range, RangeError};
+use shoe::range::{Piece, Range, RangeError, girth_gain};
 use shoe::reasons::Verdict;
 use shoe::size::Size;
 
@@ -26,6 +26,10 @@ pub(super) fn draft(
     out: &Path,
     json: bool,
 ) -> anyhow::Result<ExitCode> {
+    let settings = job.settings_path();
+    for size in sizes {
+        girth_gain(job.job(), *size).with_context(|| settings.display().to_string())?;
+    }
     let mesh = job.mesh_path();
     let reading = Progress::start(format!("reading {}", mesh.display()));
     let read = geometry::read::read_mesh(&mesh)?;
@@ -38,15 +42,10 @@ pub(super) fn draft(
     output::warn(&stood.value.repairs.iter().cloned().map(Into::into).collect::<Vec<_>>());
     output::warn(&stood.warnings);
     let last = &stood.value.last;
-    let range = Range::new(job.job(), last, Follows::default())
-        .with_context(|| mesh.display().to_string())?;
+    let range = Range::new(job.job(), last).with_context(|| mesh.display().to_string())?;
 
     let wanted: Vec<(Size, Foot)> =
         sizes.iter().flat_map(|size| feet.iter().map(|foot| (*size, *foot))).collect();
-    // What no last can be graded to is said before any size is drafted.
-    if let Some(size) = sizes.first() {
-        range.target(*size)?;
-    }
     let drafting = Progress::start("drafting");
     let done = AtomicUsize::new(0);
     let made: Vec<Result<(Piece, Vec<File>), anyhow::Error>> = wanted

@@ -10,6 +10,7 @@ use super::error::SettingsError;
 use super::keys::{self, Holds};
 use super::settings::{Face, Job, ToplineHeight};
 use crate::foot::Foot;
+use crate::last::grade::Follow;
 use crate::size::{Size, SizeError};
 use crate::stiffener::brief::{Construction, Kind, Length};
 
@@ -159,6 +160,15 @@ pub enum Command {
     /// The topline along the sides.
     #[serde(rename = "topline.heights")]
     ToplineHeights(Option<Vec<ToplineHeight>>),
+    /// Whether the heel height grows with the size.
+    #[serde(rename = "range.heel_height")]
+    RangeHeelHeight(Option<Follow>),
+    /// Whether the toe spring grows with the size.
+    #[serde(rename = "range.toe_spring")]
+    RangeToeSpring(Option<Follow>),
+    /// Whether the height of the top grows with the size.
+    #[serde(rename = "range.top")]
+    RangeTop(Option<Follow>),
 }
 
 /// Why a key and a text make no edit.

@@ -53,6 +53,7 @@ const FEET: &[&str] = &["left", "right"];
 const CONSTRUCTIONS: &[&str] = &["cemented", "welted", "strobel", "stitched_outward"];
 const KINDS: &[&str] = &["leather", "fibreboard", "thermoplastic", "moulded"];
 const FACES: &[&str] = &["grain", "flesh", "adhesive_side", "smooth", "rough"];
+const FOLLOWS: &[&str] = &["kept", "graded"];
 const WINGS: &[&str] = &["long", "mid_waist", "short"];
 
 /// Every key, in the order of the file. The ranges are generous: they catch a slip of the
@@ -106,6 +107,9 @@ pub(super) const KEYS: &[Key] = &[
     key("wearer.ankle_lateral", Holds::Length(10.0, 150.0)),
     key("topline.back", Holds::Length(TOPLINE.0, TOPLINE.1)),
     key("topline.heights", Holds::Heights),
+    key("range.heel_height", Holds::OneOf(FOLLOWS)),
+    key("range.toe_spring", Holds::OneOf(FOLLOWS)),
+    key("range.top", Holds::OneOf(FOLLOWS)),
 ];
 
 /// What a key may hold, for people and programs that ask before they edit.

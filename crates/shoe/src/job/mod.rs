@@ -21,7 +21,9 @@ pub use error::SettingsError;
 pub use folder::{JobFolder, mesh_name};
 pub use keys::{ALONG, Holding, TOPLINE, keys};
 pub use refused::{CreateError, EditError, OpenError, SaveError, StepError};
-pub use settings::{Face, Job, Last, Marks, Stiffener, Topline, ToplineHeight, Wearer, Wing};
+pub use settings::{
+    Face, Job, Last, Marks, Range, Stiffener, Topline, ToplineHeight, Wearer, Wing,
+};
 pub use template::NewJob;
 
 /// The schema of `job.toml` that this version writes, and the newest that it reads.

@@ -7,6 +7,7 @@ use glam::{DAffine3, DMat3, DVec3};
 use serde::{Deserialize, Serialize};
 
 use crate::foot::{Foot, Side};
+use crate::last::grade::Follow;
 use crate::size::Size;
 use crate::stiffener::brief::{Construction, Kind, Length};
 
@@ -35,6 +36,9 @@ pub struct Job {
     /// The upper edge of the shoe, where known.
     #[serde(default)]
     pub topline: Topline,
+    /// What grows from size to size.
+    #[serde(default)]
+    pub range: Range,
 }
 
 /// The scan of the last, and how it is to be understood.
@@ -181,6 +185,19 @@ pub struct Topline {
     pub back: Option<Mm>,
     /// Along the sides, from back to front.
     pub heights: Vec<ToplineHeight>,
+}
+
+/// What stays and what grows with the last when other sizes are made of it, as far as the user
+/// decided; what was not is kept.
+#[derive(Debug, Clone, Copy, PartialEq, Default, Serialize, Deserialize)]
+#[serde(default, deny_unknown_fields)]
+pub struct Range {
+    /// The heel height.
+    pub heel_height: Option<Follow>,
+    /// The toe spring.
+    pub toe_spring: Option<Follow>,
+    /// The height of the top above the seat.
+    pub top: Option<Follow>,
 }
 
 /// The topline on both sides at one place along the shoe.

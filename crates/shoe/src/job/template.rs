@@ -2,7 +2,7 @@
 
 use geometry::units::{Mm, Unit};
 
-use super::settings::{Job, Last, Marks, Stiffener, Topline, Wearer};
+use super::settings::{Job, Last, Marks, Range, Stiffener, Topline, Wearer};
 use crate::foot::Foot;
 use crate::size::Size;
 use crate::stiffener::brief::Brief;
@@ -47,6 +47,7 @@ impl NewJob {
             stiffener: Stiffener::default(),
             wearer: Wearer::default(),
             topline: Topline::default(),
+            range: Range::default(),
         }
     }
 }
@@ -97,6 +98,11 @@ length = "long"
 # the wearer of this foot. It wins over every rule of thumb. Inside, then outside:
 # ankle_medial =
 # ankle_lateral =
+
+[range]  # when other sizes are made of this last; "graded" is in proportion to the length
+# heel_height = "kept"  # or "graded"
+# toe_spring = "kept"  # or "graded"
+# top = "kept"  # or "graded", with the ball girth
 "#,
         name = quoted(&new.name),
         note = quoted(&new.note),

@@ -9,7 +9,7 @@ use geometry::warned::{Warned, Warning};
 use crate::draft::{DraftError, Drafted, draft_on};
 use crate::foot::Foot;
 use crate::job::Job;
-use crate::last::grade::{Base, Follow, GradeError, Target};
+use crate::last::grade::{Base, GradeError, Target};
 use crate::last::stand::Last;
 use crate::size::Size;
 use crate::size::fitting::{Fitting, girth_between};
@@ -17,24 +17,12 @@ use crate::size::fitting::{Fitting, girth_between};
 pub use nest::nest;
 pub use table::{GradeRow, GradeTable, GradeValue};
 
-/// What is graded how.
-#[derive(Debug, Clone, Copy, PartialEq, Default)]
-pub struct Follows {
-    /// The heel height; kept if not said.
-    pub heel_height: Follow,
-    /// The toe spring; kept if not said.
-    pub toe_spring: Follow,
-    /// The height of the top; kept if not said.
-    pub top: Follow,
-}
-
 /// A job whose last is the base of a range.
 pub struct Range<'a> {
     job: &'a Job,
     last: &'a Last,
     mirrored: Last,
     base: Base<'a>,
-    follows: Follows,
     /// What the girths gain in every size by a fitting other than the base's, mm.
     fitting_gain: f64,
 }
@@ -90,16 +78,25 @@ pub enum RangeError {
     },
 }
 
+/// What the ball girth gains from the size of `job` to another.
+///
+/// # Errors
+/// When they are counted in two systems.
+pub fn girth_gain(job: &Job, size: Size) -> Result<f64, RangeError> {
+    let base = job.last.size;
+    girth_between(base, size).ok_or(RangeError::OtherSystem { base, size })
+}
+
 impl<'a> Range<'a> {
     /// Measures `last`, which stands as `job` says.
     ///
     /// # Errors
     /// When its girths or its bottom cannot be told.
-    pub fn new(job: &'a Job, last: &'a Last, follows: Follows) -> Result<Self, RangeError> {
+    pub fn new(job: &'a Job, last: &'a Last) -> Result<Self, RangeError> {
         let size = job.last.size;
         let base = Base::new(last).map_err(|cause| RangeError::Grade { size, cause })?;
         let mirrored = last.mirrored();
-        Ok(Self { job, last, mirrored, base, follows, fitting_gain: 0.0 })
+        Ok(Self { job, last, mirrored, base, fitting_gain: 0.0 })
     }
 
     /// The same range in another fitting.
@@ -113,14 +110,13 @@ impl<'a> Range<'a> {
     /// # Errors
     /// When the size is of another system.
     pub fn target(&self, size: Size) -> Result<Target, RangeError> {
-        let base = self.job.last.size;
-        let gain = girth_between(base, size).ok_or(RangeError::OtherSystem { base, size })?;
+        let gain = girth_gain(self.job, size)?;
         Ok(Target {
             standard_last_length: size.standard_last_length().get(),
             girth_gain: gain + self.fitting_gain,
-            heel_height: self.follows.heel_height,
-            toe_spring: self.follows.toe_spring,
-            top: self.follows.top,
+            heel_height: self.job.range.heel_height.unwrap_or_default(),
+            toe_spring: self.job.range.toe_spring.unwrap_or_default(),
+            top: self.job.range.top.unwrap_or_default(),
         })
     }
 

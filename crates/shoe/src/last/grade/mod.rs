@@ -14,13 +14,16 @@ mod form;
 mod place;
 mod tapes;
 
+use serde::{Deserialize, Serialize};
+
 use super::fit::solved;
 use super::stand::Last;
 use form::{Form, Shape};
 use tapes::Tapes;
 
 /// Whether something stays as it is from size to size.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Default, Serialize, Deserialize)]
+#[serde(rename_all = "snake_case")]
 pub enum Follow {
     /// It stays.
     #[default]
