@@ -138,3 +138,16 @@ def test_what_was_measured_on_a_wearer_is_no_higher_in_larger_sizes(bench, job):
         ceilings[size] = value["value"]
     assert ceilings["EU 42"] == ceilings["EU 39"] > ceilings["EU 36"]
     assert "measured on a wearer of EU 39" in run.stderr and "EU 42" in run.stderr
+
+
+def test_fittings_are_graded_from_one_that_is_named(bench, job):
+    call = ["draft", "job", "--sizes", "EU 39", "--fittings"]
+    bench.refused(*call, "7", says=["job.toml", "last.fitting", "in EU there are 0, 1, 2"])
+    bench.refused(*call, "G", says=["EU has no fitting", "0, 1, 2"])
+    bench.refused(*call, ",", says=["--fittings names none"])
+    bench.refused("set", "job", "last.fitting", "G", says=["EU has no fitting", "0, 1, 2"])
+    bench.done("set", "job", "last.fitting", "6")
+    # A size of another system has other fittings.
+    bench.refused("set", "job", "last.size", "UK 6", says=["last.fitting", "UK has no fitting"])
+    (job / "job.toml").write_text((job / "job.toml").read_text().replace('"6"', '"66"'))
+    bench.refused("check", "job", says=["job.toml, line", "last.fitting", "no fitting", "66"])

@@ -10,6 +10,7 @@ import shutil
 
 import numpy as np
 import pytest
+import trimesh
 from scipy.spatial import ConvexHull
 
 from piece_drafted import NamedSurface
@@ -189,3 +190,28 @@ def test_what_is_to_grow_grows(demo_job, featherline, featherline_json, tmp_path
     assert kept.returncode == 0
     low = featherline_json("draft", job, "--sizes", "EU 45", "--feet", "right")["pieces"][0]
     assert low["marks"]["top_back"][2] == pytest.approx(base["marks"]["top_back"][2], abs=0.01)
+
+
+def test_a_fitting_more_is_a_girth_step_more_and_no_length(demo_job, featherline, draft_sizes, tmp_path):
+    """5 mm a fitting (continental; a trade page)."""
+    job = tmp_path / "job"
+    shutil.copytree(demo_job, job)
+    assert featherline("set", job, "last.fitting", "6").returncode == 0
+    drafted = draft_sizes(job, "EU 38, 39", "--fittings", "5, 6, 7", "--feet", "right")
+    pieces = {(p["size"], p["fitting"]): p for p in drafted.grade["pieces"]}
+    assert len(pieces) == 6 and len(drafted.grade["tables"]) == 3
+
+    def last(size, fitting):
+        prefix = pieces[size, fitting]["files"]
+        assert prefix == f"{size.replace(' ', '-')}-fitting-{fitting}-right"
+        mesh = trimesh.load(drafted.folder / f"{prefix}-last.stl")
+        return mesh.extents[0], ball_girth(mesh, pieces[size, fitting]["marks"])
+
+    length, girth = last("EU 39", "6")
+    for size, fitting, gain in [("EU 39", "5", -5), ("EU 39", "7", 5), ("EU 38", "7", 0)]:
+        found = last(size, fitting)
+        longer = -20 / 3 if size == "EU 38" else 0
+        assert found[0] - length == pytest.approx(longer, abs=0.01)
+        assert found[1] - girth == pytest.approx(gain, abs=0.05)
+    name = drafted.folder / "EU-39-fitting-7-right.svg"
+    assert "EU 39, fitting 7" in name.read_text()

@@ -10,7 +10,8 @@ use shoe::job::{Command, CommandError, EditError, JobFolder, StepError};
 const EDITS: &[(&str, &str, &str)] = &[
     ("name", "Default", "\"Default\""),
     ("note", "from \"the\" bench", "'from \"the\" bench'"),
-    ("last.size", "uk 6", "\"UK 6\""),
+    ("last.size", "eu 40,5", "\"EU 40.5\""),
+    ("last.fitting", "6", "\"6\""),
     ("last.foot", "Left", "\"left\""),
     ("last.heel_height", "35,5 mm", "35.5"),
     ("marks.seat", "1.5, 2, -3", "[1.5, 2.0, -3.0]"),

@@ -319,6 +319,7 @@ export const de: Words = {
       name: { label: "Name des Auftrags", about: "Wie Sie ihn nennen." },
       note: { label: "Notiz", about: "Alles, was beim Auftrag bleiben soll." },
       "last.size": { label: "Größe", about: "Die Größe, für die der Leisten gemacht ist. Fersenhöhe und Knöchelgrenzen folgen aus ihr, nie aus dem Maßband." },
+      "last.fitting": { label: "Weite", about: "Die Weite, für die der Leisten gemacht ist, etwa 6 (EU), F (UK), D (US), EE (JP). Nur nötig, um daraus andere Weiten zu machen." },
       "last.unit": { label: "Einheit des Scans", about: "Wofür eine Einheit der Scandatei steht." },
       "last.foot": { label: "Fuß", about: "Beim falschen Fuß tauschen innen und außen den Platz." },
       "last.heel_height": { label: "Absatzhöhe", about: "Höhe des Fersenpunkts über dem Boden. Der Leisten allein zeigt sie nur auf etwa 4 mm genau: tragen Sie sie ein, wenn Sie sie kennen." },

@@ -327,6 +327,7 @@ export const en = {
       name: { label: "Name of the job", about: "What you call it." },
       note: { label: "Note", about: "Anything worth keeping with the job." },
       "last.size": { label: "Size", about: "The size the last is made for. Back height and ankle limits follow from it, never from the tape." },
+      "last.fitting": { label: "Fitting", about: "The width that the last is made for, such as 6 (EU), F (UK), D (US), EE (JP). Needed only to make other fittings of it." },
       "last.unit": { label: "Unit of the scan", about: "What one unit of the scan's file stands for." },
       "last.foot": { label: "Foot", about: "With the wrong foot, inside and outside change places." },
       "last.heel_height": { label: "Heel height", about: "Height of the seat above the ground. A last alone shows it only to about 4 mm: enter it where you know it." },

@@ -9,7 +9,8 @@ use shoe::job::JobFolder;
 use shoe::last::scan::ScanError;
 use shoe::last::stand::StandError;
 use shoe::reasons::{Verdict, in_words};
-use shoe::size::in_range;
+use shoe::size::fitting::Fitting;
+use shoe::size::{System, in_range};
 use shoe::stiffener::StiffenerError;
 use shoe::stiffener::cuts_said;
 use shoe::stiffener::edge::EdgeError;
@@ -34,6 +35,10 @@ pub(crate) struct Draft {
     /// Go through the range in half sizes
     #[arg(long, requires = "sizes")]
     halves: bool,
+    /// Fittings (widths) of the range, such as "6, 7"; the last's own if not given. What that is must
+    /// stand in `last.fitting`
+    #[arg(long, requires = "sizes", value_name = "FITTINGS")]
+    fittings: Option<String>,
     /// Which feet of the range: left, right or both
     #[arg(long, requires = "sizes", value_name = "FEET", default_value = "both", value_parser = ["left", "right", "both"])]
     feet: String,
@@ -58,12 +63,30 @@ impl Draft {
                 "right" => vec![Foot::Right],
                 _ => vec![Foot::Left, Foot::Right],
             };
-            return range::draft(&job, &in_range(sizes, self.halves)?, &feet, &out, self.json);
+            let sizes = in_range(sizes, self.halves)?;
+            let fittings = fittings(sizes[0].system(), self.fittings.as_deref())?;
+            return range::draft(&job, &sizes, &fittings, &feet, &out, self.json);
         }
         let out = self.out.unwrap_or_else(|| self.job.join("patterns"));
         let drafted = derive(&job)?;
         write(&drafted, &out, self.json)
     }
+}
+
+/// The fittings asked for, each once; none stands for the last's own.
+fn fittings(system: System, text: Option<&str>) -> anyhow::Result<Vec<Option<Fitting>>> {
+    let Some(text) = text else { return Ok(vec![None]) };
+    let mut all: Vec<Option<Fitting>> = Vec::new();
+    for name in text.split([' ', ';']).map(|name| name.trim_end_matches(',')) {
+        if !name.is_empty() {
+            let fitting = Some(Fitting::read(system, name)?);
+            if !all.contains(&fitting) {
+                all.push(fitting);
+            }
+        }
+    }
+    anyhow::ensure!(!all.is_empty(), "--fittings names none; write them as in \"6, 7\"");
+    Ok(all)
 }
 
 /// Derives everything a job holds, cold, with its warnings on standard error.

@@ -9,9 +9,10 @@ use rayon::prelude::*;
 use shoe::foot::Foot;
 use shoe::job::JobFolder;
 use shoe::last::scan::stand_scan;
-use shoe::range::{Piece, Range, RangeError, girth_gain};
+use shoe::range::{Piece, Range, RangeError, Wanted, girth_gain};
 use shoe::reasons::Verdict;
 use shoe::size::Size;
+use shoe::size::fitting::Fitting;
 
 use super::draft::error_at;
 use crate::output;
@@ -22,13 +23,18 @@ use crate::progress::Progress;
 pub(super) fn draft(
     job: &JobFolder,
     sizes: &[Size],
+    fittings: &[Option<Fitting>],
     feet: &[Foot],
     out: &Path,
     json: bool,
 ) -> anyhow::Result<ExitCode> {
     let settings = job.settings_path();
-    for size in sizes {
-        girth_gain(job.job(), *size).with_context(|| settings.display().to_string())?;
+    let mut wanted = Vec::new();
+    for &fitting in fittings {
+        for &size in sizes {
+            girth_gain(job.job(), size, fitting).with_context(|| settings.display().to_string())?;
+            wanted.extend(feet.iter().map(|&foot| Wanted { size, fitting, foot }));
+        }
     }
     let mesh = job.mesh_path();
     let reading = Progress::start(format!("reading {}", mesh.display()));
@@ -44,18 +50,15 @@ pub(super) fn draft(
     let last = &stood.value.last;
     let range = Range::new(job.job(), last).with_context(|| mesh.display().to_string())?;
 
-    let wanted: Vec<(Size, Foot)> =
-        sizes.iter().flat_map(|size| feet.iter().map(|foot| (*size, *foot))).collect();
     let drafting = Progress::start("drafting");
-    let done = AtomicUsize::new(0);
+    let (done, all) = (AtomicUsize::new(0), wanted.len());
     let made: Vec<Result<(Piece, Vec<File>), anyhow::Error>> = wanted
         .par_iter()
-        .map(|(size, foot)| {
-            let piece = range.piece(*size, *foot).map_err(|error| at(job, error))?;
+        .map(|wanted| {
+            let piece = range.piece(wanted).map_err(|error| at(job, error))?;
             let files = papers::range::of_one(&piece)?;
             let count = done.fetch_add(1, Ordering::Relaxed) + 1;
-            drafting
-                .now(format!("drafting: {count} of {} pieces done, {size} {foot}", wanted.len()));
+            drafting.now(format!("drafting: {count} of {all} pieces done, {wanted}"));
             Ok((piece, files))
         })
         .collect();
@@ -78,9 +81,7 @@ pub(super) fn draft(
 /// The error of one size, with the file in which it can be mended.
 fn at(job: &JobFolder, error: RangeError) -> anyhow::Error {
     match error {
-        RangeError::Draft { size, foot, cause } => {
-            error_at(job, *cause).context(format!("{size}, {foot} foot"))
-        }
+        RangeError::Draft { wanted, cause } => error_at(job, *cause).context(wanted.to_string()),
         other => other.into(),
     }
 }
@@ -132,8 +133,8 @@ fn say(pieces: &[Piece], files: &[File], out: &Path) {
         let count = |verdict| drafted.count(verdict);
         output::say(&format!(
             "{:<16}{:<7}{:>8.1}{:>14.1}   {} hold, {} open, {} failed",
-            piece.size.to_string(),
-            piece.foot.to_string(),
+            piece.wanted.size_in_words(),
+            piece.wanted.foot.to_string(),
             drafted.last.standard_last_length,
             drafted.stiffener.edge.back_height,
             count(Verdict::Pass),
@@ -144,8 +145,8 @@ fn say(pieces: &[Piece], files: &[File], out: &Path) {
     for piece in pieces {
         for check in piece.drafted.report.checks.iter().filter(|c| c.verdict == Verdict::Fail) {
             output::say(&format!(
-                "  FAILED: {}, {} foot: {}; wanted: {}",
-                piece.size, piece.foot, check.name, check.limit
+                "  FAILED: {}: {}; wanted: {}",
+                piece.wanted, check.name, check.limit
             ));
         }
     }
@@ -156,7 +157,7 @@ fn say(pieces: &[Piece], files: &[File], out: &Path) {
     );
     output::say("  all-pieces.pdf     every piece at full scale, a page each");
     if let Some(piece) = pieces.first() {
-        let prefix = papers::range::prefix(piece.size, piece.foot);
+        let prefix = papers::range::prefix(&piece.wanted);
         output::say(&format!(
             "  {prefix}.pdf and so on: one size each; also -a4.pdf, .svg, .dxf, .json, -last.stl, -wall.obj"
         ));

@@ -14,7 +14,7 @@ use serde_json::{Value, json};
 use shoe::cautions::cautions;
 use shoe::foot::Foot;
 use shoe::last::stand::Last;
-use shoe::range::{GradeTable, Piece, nest};
+use shoe::range::{GradeTable, Piece, Wanted, nest};
 use shoe::reasons::Verdict;
 use shoe::size::Size;
 use shoe::stiffener::piece;
@@ -27,18 +27,24 @@ const SIDE_BY_SIDE: usize = 7;
 /// What does not change by more than this through the sizes is told once, mm.
 const THE_SAME: f64 = 0.05;
 
+/// Before the fitting in the name of a file.
+const FITTING: &str = "-fitting-";
+
 /// The files of a range that do not belong to one size, without the foot.
 const TOGETHER: [&str; 5] =
     ["range.pdf", "grade.json", "all-pieces.pdf", "nest-left", "nest-right"];
 
-/// How a size and foot begin the names of their files: `EU-36-right`.
-pub(crate) fn prefix(size: Size, foot: Foot) -> String {
-    format!("{}-{foot}", size.to_string().replace(' ', "-"))
+/// How size, fitting and foot begin the names of their files: `EU-36-right`,
+/// `EU-36-fitting-7-right`.
+pub(crate) fn prefix(wanted: &Wanted) -> String {
+    let size = wanted.size.to_string().replace(' ', "-");
+    let fitting = wanted.fitting.map(|f| format!("{FITTING}{f}")).unwrap_or_default();
+    format!("{size}{fitting}-{}", wanted.foot)
 }
 
 /// The files of one size and foot.
 pub(crate) fn of_one(piece: &Piece) -> anyhow::Result<Vec<File>> {
-    let prefix = prefix(piece.size, piece.foot);
+    let prefix = prefix(&piece.wanted);
     let drafted = &piece.drafted;
     let drawing = drawing(piece);
     let tiled = pdf::write_tiled(&drawing, Paper::A4, TileOptions::default())?;
@@ -136,6 +142,7 @@ fn is_of_a_range(name: &str) -> bool {
         [".pdf", "-a4.pdf", ".svg", ".dxf", ".json", "-last.stl", "-wall.obj"];
     let of_a_size = ["-left", "-right"].iter().any(|foot| {
         name.split_once(foot).is_some_and(|(size, ending)| {
+            let size = size.split(FITTING).next().unwrap_or(size);
             ENDINGS.contains(&ending) && size.replace('-', " ").parse::<Size>().is_ok()
         })
     });
@@ -147,7 +154,7 @@ fn drawing(piece: &Piece) -> Drawing {
 }
 
 fn feet(pieces: &[Piece]) -> impl Iterator<Item = Foot> {
-    let has = |foot| pieces.iter().any(|p| p.foot == foot);
+    let has = |foot| pieces.iter().any(|p| p.wanted.foot == foot);
     let feet = [Foot::Left, Foot::Right].map(|foot| has(foot).then_some(foot));
     feet.into_iter().flatten()
 }
@@ -159,9 +166,10 @@ pub(crate) fn as_json(pieces: &[Piece], job_name: &str) -> Value {
         .map(|piece| {
             let drafted = &piece.drafted;
             json!({
-                "size": piece.size,
-                "foot": piece.foot,
-                "files": prefix(piece.size, piece.foot),
+                "size": piece.wanted.size,
+                "fitting": piece.wanted.fitting.map(|fitting| fitting.to_string()),
+                "foot": piece.wanted.foot,
+                "files": prefix(&piece.wanted),
                 "standard_last_length": drafted.last.standard_last_length,
                 "heel_height": drafted.last.heel_height,
                 "marks": marks(&drafted.last),
@@ -178,7 +186,7 @@ pub(crate) fn as_json(pieces: &[Piece], job_name: &str) -> Value {
             })
         })
         .collect();
-    let tables: Vec<GradeTable> = feet(pieces).map(|foot| GradeTable::of(pieces, foot)).collect();
+    let tables = GradeTable::all(pieces);
     json!({ "schema": 1, "job": job_name, "pieces": all, "tables": tables })
 }
 
@@ -199,8 +207,9 @@ fn marks(last: &Last) -> Value {
 }
 
 fn sheet(pieces: &[Piece], job_name: &str) -> Sheet {
-    let sizes: Vec<String> =
-        feet(pieces).next().map(|foot| GradeTable::of(pieces, foot).sizes).unwrap_or_default();
+    let by_foot = GradeTable::all(pieces);
+    let mut sizes: Vec<String> = pieces.iter().map(|p| p.wanted.size_in_words()).collect();
+    sizes.dedup();
     let mut blocks = vec![Block::Paragraph(format!(
         "Heel stiffeners (US: counters) in {}. Each was drawn on the last of its own size and laid flat \
          from there: none is another one scaled. Cut by the full-scale pages of the sizes, not by the \
@@ -215,26 +224,25 @@ fn sheet(pieces: &[Piece], job_name: &str) -> Sheet {
             caption: "All sizes over each other, the centre back on one line. Not to scale.".into(),
         });
     }
-    let by_foot: Vec<GradeTable> = feet(pieces).map(|foot| GradeTable::of(pieces, foot)).collect();
-    match by_foot.as_slice() {
-        [left, right] if left.agrees(right) => {
-            blocks.push(Block::Heading("Grade table, both feet alike, mm".into()));
-            blocks.extend(tables(right));
-        }
-        each => {
-            for table in each {
-                blocks.push(Block::Heading(format!("Grade table, {} foot, mm", table.foot)));
-                blocks.extend(tables(table));
-            }
-        }
+    let alike = |table: &&GradeTable| {
+        let other = by_foot.iter().find(|t| t.foot != table.foot && t.fitting == table.fitting);
+        other.is_some_and(|other| table.agrees(other))
+    };
+    for table in &by_foot {
+        let fitting = table.fitting.as_ref().map(|f| format!(", fitting {f}")).unwrap_or_default();
+        let feet = match (alike(&table), table.foot) {
+            (true, Foot::Left) => continue,
+            (true, Foot::Right) => "both feet alike".to_owned(),
+            (false, foot) => format!("{foot} foot"),
+        };
+        blocks.push(Block::Heading(format!("Grade table, {feet}{fitting}, mm")));
+        blocks.extend(tables(table));
     }
     let failed: Vec<String> = pieces
         .iter()
         .flat_map(|piece| {
             let failed = piece.drafted.report.checks.iter().filter(|c| c.verdict == Verdict::Fail);
-            failed.map(|c| {
-                format!("{}, {} foot: {} (wanted: {})", piece.size, piece.foot, c.name, c.limit)
-            })
+            failed.map(|c| format!("{}: {} (wanted: {})", piece.wanted, c.name, c.limit))
         })
         .collect();
     blocks.push(Block::Heading("Checks".into()));
@@ -319,6 +327,7 @@ mod tests {
             "EU-36-right.pdf",
             "UK-child-10.5-left-a4.pdf",
             "US-women-gauge-8-left-last.stl",
+            "EU-36-fitting-7-right.svg",
             "nest-left.svg",
             "grade.json",
         ] {

@@ -47,6 +47,9 @@ impl From<SettingsError> for Trouble {
                 );
                 Self::about(&[key], message)
             }
+            SettingsError::Fitting { cause, .. } => {
+                Self::about(&["last.fitting"], cause.to_string())
+            }
             SettingsError::Size { key, cause, .. } => Self::about(&[key], cause.to_string()),
             SettingsError::NotAllowed { key, found, expected, .. } => {
                 // A whole number of millimetres is written without decimals.

@@ -20,7 +20,7 @@ impl Job {
         let or = |entered: Option<Mm>, default: f64| entered.map_or(default, Mm::get);
         Brief {
             standard_last_length: size.standard_last_length().get(),
-            size: size.to_string(),
+            size: self.last.size_in_words(),
             child: size.is_child(),
             construction,
             kind,

@@ -9,6 +9,7 @@ use super::keys::{self, Holds, Key};
 use super::settings::Job;
 use super::{SCHEMA, upgrade};
 use crate::size::Size;
+use crate::size::fitting::Fitting;
 
 /// Coordinates beyond this are no scan in any unit.
 const FARTHEST: f64 = 1e6;
@@ -54,6 +55,11 @@ fn checked(text: &str, file: &str) -> Result<Job, SettingsError> {
         item_at(document.as_item(), "last.unit").zip(item_at(document.as_item(), "last.pose"));
     if let Some((unit, pose)) = scale {
         at.scale_fits_unit(unit, pose)?;
+    }
+    let fitting =
+        item_at(document.as_item(), "last.size").zip(item_at(document.as_item(), "last.fitting"));
+    if let Some((size, fitting)) = fitting {
+        at.fitting_of_system(size, fitting)?;
     }
     toml_edit::de::from_str(text).map_err(|e| SettingsError::NotToml {
         file: file.to_owned(),
@@ -161,6 +167,17 @@ impl Place<'_> {
             }
             _ => Ok(()),
         }
+    }
+
+    /// Every system has its own fittings.
+    fn fitting_of_system(self, size: &Item, fitting: &Item) -> Result<(), SettingsError> {
+        let size = size.as_str().and_then(|text| text.parse::<Size>().ok());
+        let Some((size, text)) = size.zip(fitting.as_str()) else { return Ok(()) };
+        Fitting::read(size.system(), text).map(|_| ()).map_err(|cause| SettingsError::Fitting {
+            file: self.file.to_owned(),
+            line: self.line(fitting.span()),
+            cause,
+        })
     }
 
     fn missing(self, key: &str) -> SettingsError {

@@ -31,6 +31,9 @@ pub enum Command {
     /// The size.
     #[serde(rename = "last.size")]
     Size(Size),
+    /// The fitting.
+    #[serde(rename = "last.fitting")]
+    Fitting(Option<String>),
     /// The unit of the mesh.
     #[serde(rename = "last.unit")]
     Unit(Option<Unit>),
@@ -338,6 +341,7 @@ mod tests {
         for key in keys::KEYS.iter().filter(|k| !matches!(k.holds, Holds::Schema)) {
             let typed = match key.holds {
                 Holds::Schema => continue,
+                Holds::Line if key.path == "last.fitting" => "7".to_owned(),
                 Holds::Line | Holds::FileName => "b".to_owned(),
                 Holds::Size => "UK 6".to_owned(),
                 Holds::OneOf(words) => words[0].to_owned(),

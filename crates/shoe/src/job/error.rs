@@ -1,6 +1,7 @@
 //! What can be wrong with the text of `job.toml`.
 
 use crate::size::SizeError;
+use crate::size::fitting::FittingError;
 
 /// Why a text is no settings. Every message names the file, the line and the mend.
 #[derive(Debug, Clone, PartialEq, Eq, thiserror::Error)]
@@ -60,6 +61,16 @@ pub enum SettingsError {
         key: String,
         /// What is wrong with it.
         cause: SizeError,
+    },
+    /// A fitting that the size's system has not.
+    #[error("{file}, line {line}: \"last.fitting\": {cause}")]
+    Fitting {
+        /// The file.
+        file: String,
+        /// The line, from 1.
+        line: usize,
+        /// What is wrong with it.
+        cause: FittingError,
     },
     /// A key that holds something else than it may.
     #[error("{file}, line {line}: \"{key}\" is {found}; allowed is {expected}")]

@@ -64,6 +64,7 @@ pub(super) const KEYS: &[Key] = &[
     key("note", Holds::Line),
     key("last.file", Holds::FileName),
     key("last.size", Holds::Size),
+    key("last.fitting", Holds::Line),
     key("last.unit", Holds::OneOf(UNITS)),
     key("last.foot", Holds::OneOf(FEET)),
     key("last.heel_height", Holds::Length(HEEL.0, HEEL.1)),

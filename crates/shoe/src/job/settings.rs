@@ -9,6 +9,7 @@ use serde::{Deserialize, Serialize};
 use crate::foot::{Foot, Side};
 use crate::last::grade::Follow;
 use crate::size::Size;
+use crate::size::fitting::Fitting;
 use crate::stiffener::brief::{Construction, Kind, Length};
 
 /// Everything the user decided.
@@ -49,6 +50,8 @@ pub struct Last {
     pub file: String,
     /// The size that the last is made for.
     pub size: Size,
+    /// The fitting (width) that the last is made for, in the words of the size's system.
+    pub fitting: Option<String>,
     /// The unit of the file; found from its extent when absent.
     pub unit: Option<Unit>,
     /// Which foot; found from the shape when absent.
@@ -61,6 +64,20 @@ pub struct Last {
 }
 
 impl Last {
+    /// Size and fitting, as they stand on a piece.
+    pub fn size_in_words(&self) -> String {
+        match self.fitting() {
+            Some(fitting) => format!("{}, fitting {fitting}", self.size),
+            None => self.size.to_string(),
+        }
+    }
+
+    /// The fitting, when the user said it.
+    pub fn fitting(&self) -> Option<Fitting> {
+        // Settings that were read name only fittings of the size's system.
+        Fitting::read(self.size.system(), self.fitting.as_deref()?).ok()
+    }
+
     /// The pose as a map, when the user fixed one.
     pub fn last_from_file(&self) -> Option<DAffine3> {
         self.pose.map(|[x, y, z, _]| DAffine3 {

@@ -38,6 +38,7 @@ impl NewJob {
             last: Last {
                 file: file.to_owned(),
                 size: self.size,
+                fitting: None,
                 unit: self.unit,
                 foot: self.foot,
                 heel_height: self.heel_height,
@@ -74,6 +75,7 @@ note = {note}
 [last]
 file = {file}  # the scan, in this folder
 size = {size}  # with its system: EU, UK, UK child, US men, US women, JP, ...
+# fitting =  # the width it is made for, needed only to make other fittings of it
 {unit}{foot}{heel}{pose}
 [stiffener]
 construction = "cemented"  # or "welted", "strobel", "stitched_outward"

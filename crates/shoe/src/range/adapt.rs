@@ -3,21 +3,25 @@
 use geometry::units::Mm;
 use geometry::warned::Warning;
 
+use super::Wanted;
 use crate::foot::{Foot, Side};
 use crate::job::{Job, Marks};
-use crate::size::Size;
 use crate::stiffener::heights;
 
-/// The settings of `job` for `size` and `foot`; its own foot is `own_foot`. Marks are left out:
+/// The settings of `job` for what is `wanted`; its own foot is `own_foot`. Marks are left out:
 /// they went along with the last.
 ///
 /// Heights that the user set in place of a rule go on with the rule: they keep their distance
 /// from it. A topline grows in proportion. Ankle heights that were measured on a wearer hold for
 /// that foot's size: smaller sizes take them in proportion, larger ones no higher, which is the
 /// safe side.
-pub(super) fn job_for(job: &Job, size: Size, foot: Foot, own_foot: Foot) -> (Job, Vec<Warning>) {
+pub(super) fn job_for(job: &Job, wanted: &Wanted, own_foot: Foot) -> (Job, Vec<Warning>) {
+    let Wanted { size, fitting, foot } = *wanted;
     let mut other = job.clone();
     other.last.size = size;
+    if let Some(fitting) = fitting {
+        other.last.fitting = Some(fitting.to_string());
+    }
     other.last.foot = Some(foot);
     other.last.pose = None;
     other.marks = Marks::default();

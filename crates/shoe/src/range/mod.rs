@@ -4,6 +4,8 @@ mod adapt;
 mod nest;
 mod table;
 
+use std::fmt;
+
 use geometry::warned::{Warned, Warning};
 
 use crate::draft::{DraftError, Drafted, draft_on};
@@ -12,7 +14,7 @@ use crate::job::Job;
 use crate::last::grade::{Base, GradeError, Target};
 use crate::last::stand::Last;
 use crate::size::Size;
-use crate::size::fitting::{Fitting, girth_between};
+use crate::size::fitting::{Family, Fitting, girth_between};
 
 pub use nest::nest;
 pub use table::{GradeRow, GradeTable, GradeValue};
@@ -23,23 +25,46 @@ pub struct Range<'a> {
     last: &'a Last,
     mirrored: Last,
     base: Base<'a>,
-    /// What the girths gain in every size by a fitting other than the base's, mm.
-    fitting_gain: f64,
+}
+
+/// What is wanted of a range: one last.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Wanted {
+    /// The size.
+    pub size: Size,
+    /// The fitting; that of the base where none is said.
+    pub fitting: Option<Fitting>,
+    /// The foot.
+    pub foot: Foot,
 }
 
 /// One size and foot of a range.
 #[derive(Debug, Clone)]
 pub struct Piece {
-    /// The size.
-    pub size: Size,
-    /// The foot.
-    pub foot: Foot,
+    /// What was wanted.
+    pub wanted: Wanted,
     /// The job as it stands for this size.
     pub job: Job,
     /// The last and the parts on it.
     pub drafted: Drafted,
     /// What was noticed on the way.
     pub warnings: Vec<Warning>,
+}
+
+impl Wanted {
+    /// Size and fitting, as they stand over a column.
+    pub fn size_in_words(&self) -> String {
+        match self.fitting {
+            Some(fitting) => format!("{} / {fitting}", self.size),
+            None => self.size.to_string(),
+        }
+    }
+}
+
+impl fmt::Display for Wanted {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        write!(f, "{}, {} foot", self.size_in_words(), self.foot)
+    }
 }
 
 /// Why a size could not be derived.
@@ -57,6 +82,17 @@ pub enum RangeError {
         /// The size asked for.
         size: Size,
     },
+    /// Nothing says from which fitting to grade.
+    #[error(
+        "fittings are graded from that of the last: say which it is with `featherline set JOB last.fitting`; \
+         in {system} there are {names}"
+    )]
+    NoFitting {
+        /// The system.
+        system: &'static str,
+        /// Its fittings.
+        names: String,
+    },
     /// The last could not be graded.
     #[error("{size}: {cause}")]
     Grade {
@@ -66,25 +102,29 @@ pub enum RangeError {
         cause: GradeError,
     },
     /// The parts could not be drafted on the graded last.
-    #[error("{size}, {foot} foot")]
+    #[error("{wanted}")]
     Draft {
-        /// The size.
-        size: Size,
-        /// The foot.
-        foot: Foot,
+        /// What was wanted.
+        wanted: Wanted,
         /// Why not.
         #[source]
         cause: Box<DraftError>,
     },
 }
 
-/// What the ball girth gains from the size of `job` to another.
+/// What the girths gain from the size and fitting of `job` to others, mm.
 ///
 /// # Errors
-/// When they are counted in two systems.
-pub fn girth_gain(job: &Job, size: Size) -> Result<f64, RangeError> {
+/// When the sizes are counted in two systems, or the job names no fitting to grade from.
+pub fn girth_gain(job: &Job, size: Size, fitting: Option<Fitting>) -> Result<f64, RangeError> {
     let base = job.last.size;
-    girth_between(base, size).ok_or(RangeError::OtherSystem { base, size })
+    let by_size = girth_between(base, size).ok_or(RangeError::OtherSystem { base, size })?;
+    let Some(to) = fitting else { return Ok(by_size) };
+    let from = job.last.fitting().ok_or_else(|| RangeError::NoFitting {
+        system: base.system().short(),
+        names: Family::of(base.system()).map(|f| f.names().join(", ")).unwrap_or_default(),
+    })?;
+    Ok(by_size + from.girth_to(to))
 }
 
 impl<'a> Range<'a> {
@@ -96,24 +136,13 @@ impl<'a> Range<'a> {
         let size = job.last.size;
         let base = Base::new(last).map_err(|cause| RangeError::Grade { size, cause })?;
         let mirrored = last.mirrored();
-        Ok(Self { job, last, mirrored, base, fitting_gain: 0.0 })
+        Ok(Self { job, last, mirrored, base })
     }
 
-    /// The same range in another fitting.
-    #[must_use]
-    pub fn in_fitting(self, from: Fitting, to: Fitting) -> Self {
-        Self { fitting_gain: from.girth_to(to), ..self }
-    }
-
-    /// What a size asks of the base.
-    ///
-    /// # Errors
-    /// When the size is of another system.
-    pub fn target(&self, size: Size) -> Result<Target, RangeError> {
-        let gain = girth_gain(self.job, size)?;
+    fn target(&self, wanted: &Wanted) -> Result<Target, RangeError> {
         Ok(Target {
-            standard_last_length: size.standard_last_length().get(),
-            girth_gain: gain + self.fitting_gain,
+            standard_last_length: wanted.size.standard_last_length().get(),
+            girth_gain: girth_gain(self.job, wanted.size, wanted.fitting)?,
             heel_height: self.job.range.heel_height.unwrap_or_default(),
             toe_spring: self.job.range.toe_spring.unwrap_or_default(),
             top: self.job.range.top.unwrap_or_default(),
@@ -124,8 +153,9 @@ impl<'a> Range<'a> {
     ///
     /// # Errors
     /// When the size is of another system, or its girths are out of reach.
-    pub fn last(&self, size: Size, foot: Foot) -> Result<Last, RangeError> {
-        let target = self.target(size)?;
+    pub fn last(&self, wanted: &Wanted) -> Result<Last, RangeError> {
+        let Wanted { size, foot, .. } = *wanted;
+        let target = self.target(wanted)?;
         let is_base = size == self.job.last.size && target.girth_gain == 0.0;
         if is_base {
             // As it was scanned, to the last bit.
@@ -143,13 +173,13 @@ impl<'a> Range<'a> {
     ///
     /// # Errors
     /// As [`Range::last`], and when the rules cannot be met on it.
-    pub fn piece(&self, size: Size, foot: Foot) -> Result<Piece, RangeError> {
-        let last = self.last(size, foot)?;
-        let (job, mut warnings) = adapt::job_for(self.job, size, foot, self.last.foot);
+    pub fn piece(&self, wanted: &Wanted) -> Result<Piece, RangeError> {
+        let last = self.last(wanted)?;
+        let (job, mut warnings) = adapt::job_for(self.job, wanted, self.last.foot);
         let drafted = draft_on(&job, last, Vec::new());
-        let Warned { value: drafted, warnings: on_draft } =
-            drafted.map_err(|cause| RangeError::Draft { size, foot, cause: Box::new(cause) })?;
+        let Warned { value: drafted, warnings: on_draft } = drafted
+            .map_err(|cause| RangeError::Draft { wanted: *wanted, cause: Box::new(cause) })?;
         warnings.extend(on_draft);
-        Ok(Piece { size, foot, job, drafted, warnings })
+        Ok(Piece { wanted: *wanted, job, drafted, warnings })
     }
 }

@@ -13,8 +13,8 @@ const NAME: f64 = 2.2;
 /// The outlines of one foot, the seat at the origin and the centre back upright, as every piece is
 /// drawn; the number of the size stands at the tip of each wing. The largest is drawn first.
 pub fn nest(pieces: &[Piece], foot: Foot, job_name: &str) -> Drawing {
-    let mut pieces: Vec<&Piece> = pieces.iter().filter(|p| p.foot == foot).collect();
-    pieces.sort_by(|a, b| b.size.number().total_cmp(&a.size.number()));
+    let mut pieces: Vec<&Piece> = pieces.iter().filter(|p| p.wanted.foot == foot).collect();
+    pieces.sort_by(|a, b| b.wanted.size.number().total_cmp(&a.wanted.size.number()));
     let mut items = Vec::new();
     for (i, of) in pieces.iter().enumerate() {
         let part = &of.drafted.stiffener;
@@ -34,14 +34,20 @@ pub fn nest(pieces: &[Piece], foot: Foot, job_name: &str) -> Drawing {
                 height: NAME,
                 angle: 0.0,
                 anchor: Anchor::Middle,
-                content: of.size.number().to_string(),
+                content: name(of),
             }));
         }
     }
     let sizes = match (pieces.last(), pieces.first()) {
-        (Some(least), Some(most)) => format!("{} to {}", least.size, most.size),
+        (Some(least), Some(most)) => format!("{} to {}", least.wanted.size, most.wanted.size),
         _ => String::new(),
     };
     let title = format!("{job_name}: heel stiffener, {foot} foot, {sizes}, over each other");
     Drawing { title, items }
+}
+
+/// The number of the size, with the fitting where one was asked for.
+fn name(piece: &Piece) -> String {
+    let number = piece.wanted.size.number();
+    piece.wanted.fitting.map_or(number.to_string(), |fitting| format!("{number}/{fitting}"))
 }

@@ -2,9 +2,10 @@
 
 use serde::Serialize;
 
-use super::Piece;
+use super::{Piece, Wanted};
 use crate::foot::Foot;
 use crate::reasons::{Mark, Verdict};
+use crate::size::fitting::Fitting;
 use crate::stiffener::heights;
 
 /// A step that differs from the usual one by more than this is uneven, mm: what a ruler shows.
@@ -19,6 +20,8 @@ const ALIKE: f64 = 0.15;
 pub struct GradeTable {
     /// The foot.
     pub foot: Foot,
+    /// The fitting, where one was asked for.
+    pub fitting: Option<String>,
     /// The sizes, ascending, as they are written.
     pub sizes: Vec<String>,
     /// One row a dimension.
@@ -50,9 +53,20 @@ pub struct GradeValue {
 }
 
 impl GradeTable {
-    /// The table of one foot; `pieces` in ascending sizes, those of other feet are passed over.
-    pub fn of(pieces: &[Piece], foot: Foot) -> Self {
-        let pieces: Vec<&Piece> = pieces.iter().filter(|p| p.foot == foot).collect();
+    /// A table for each foot and fitting among `pieces`, whose sizes ascend.
+    pub fn all(pieces: &[Piece]) -> Vec<Self> {
+        let mut kinds: Vec<(Foot, Option<Fitting>)> = Vec::new();
+        for Wanted { foot, fitting, .. } in pieces.iter().map(|p| p.wanted) {
+            if !kinds.contains(&(foot, fitting)) {
+                kinds.push((foot, fitting));
+            }
+        }
+        kinds.into_iter().map(|(foot, fitting)| Self::of(pieces, foot, fitting)).collect()
+    }
+
+    fn of(pieces: &[Piece], foot: Foot, fitting: Option<Fitting>) -> Self {
+        let is_of_it = |p: &&Piece| (p.wanted.foot, p.wanted.fitting) == (foot, fitting);
+        let pieces: Vec<&Piece> = pieces.iter().filter(is_of_it).collect();
         let mut rows: Vec<GradeRow> = Vec::new();
         if let Some(first) = pieces.first() {
             for dimension in &first.drafted.report.dimensions {
@@ -67,7 +81,8 @@ impl GradeTable {
                 }
             }
         }
-        Self { foot, sizes: pieces.iter().map(|p| p.size.to_string()).collect(), rows }
+        let sizes = pieces.iter().map(|p| p.wanted.size.to_string()).collect();
+        Self { foot, fitting: fitting.map(|f| f.to_string()), sizes, rows }
     }
 }
 
@@ -75,6 +90,7 @@ impl GradeTable {
     /// Whether the other foot's table says the same.
     pub fn agrees(&self, other: &GradeTable) -> bool {
         self.sizes == other.sizes
+            && self.fitting == other.fitting
             && self.rows.len() == other.rows.len()
             && self.rows.iter().zip(&other.rows).all(|(a, b)| {
                 let close = |(a, b): (&GradeValue, &GradeValue)| (a.value - b.value).abs() < ALIKE;
