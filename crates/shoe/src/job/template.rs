@@ -75,7 +75,8 @@ note = {note}
 [last]
 file = {file}  # the scan, in this folder
 size = {size}  # with its system: EU, UK, UK child, US men, US women, JP, ...
-# fitting =  # the width it is made for, needed only to make other fittings of it
+# the fitting (width) it is made for, in quotes; needed only to make other fittings of it:
+# fitting =
 {unit}{foot}{heel}{pose}
 [stiffener]
 construction = "cemented"  # or "welted", "strobel", "stitched_outward"
