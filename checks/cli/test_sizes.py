@@ -151,3 +151,15 @@ def test_fittings_are_graded_from_one_that_is_named(bench, job):
     bench.refused("set", "job", "last.size", "UK 6", says=["last.fitting", "UK has no fitting"])
     (job / "job.toml").write_text((job / "job.toml").read_text().replace('"6"', '"66"'))
     bench.refused("check", "job", says=["job.toml, line", "last.fitting", "no fitting", "66"])
+
+
+def test_ankles_are_those_of_the_survey(bench):
+    """Mean and 5th percentile of the outside ankle point at a foot of 240 mm, computed from the
+    public data of ANSUR II 2012 (US Army report NATICK/TR-15/007)."""
+    ankles = json.loads(bench.done("sizes", "EU 38", "--json"))["ankles"]
+    women = [a for a in ankles if (a["sex"], a["side"]) == ("women", "lateral")][0]
+    assert women["mean"] == pytest.approx(61.9, abs=0.1)
+    assert women["lower_in_5_of_100"] == pytest.approx(54.0, abs=0.1)
+    assert not [a for a in ankles if (a["sex"], a["side"]) == ("women", "medial")]
+    assert json.loads(bench.done("sizes", "EU 30", "--json"))["ankles"] == []
+    assert "children" in bench.done("sizes", "EU 30")

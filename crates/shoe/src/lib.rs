@@ -11,3 +11,4 @@ pub mod reasons;
 pub mod report;
 pub mod size;
 pub mod stiffener;
+pub mod survey;

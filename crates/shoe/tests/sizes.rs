@@ -8,7 +8,7 @@ use shoe::last::stand::{StandError, stand};
 use shoe::size::fitting::{
     Fitting, FittingError, ball_girth_of_last, ball_girths_of_foot, girth_between, golding,
 };
-use shoe::size::{RangeError, Size, SizeError, System, in_every_system, in_range};
+use shoe::size::{RunError, Size, SizeError, System, in_every_system, in_run};
 
 /// EU sizes and standard last lengths in mm. Mark a (published): Paris point of 2/3 cm counted
 /// from zero, an encyclopaedia's article on shoe sizes; a Chinese handbook page prints
@@ -458,7 +458,7 @@ fn fittings_are_those_of_their_system() {
 #[test]
 fn runs_of_sizes_are_read() {
     let told = |text: &str, halves| {
-        in_range(text, halves).map(|s| s.iter().map(|s| s.number()).collect::<Vec<_>>())
+        in_run(text, halves).map(|s| s.iter().map(|s| s.number()).collect::<Vec<_>>())
     };
     assert_eq!(told("EU 36..40", false), Ok(vec![36.0, 37.0, 38.0, 39.0, 40.0]));
     assert_eq!(told("EU 36 .. EU 37", true), Ok(vec![36.0, 36.5, 37.0]));
@@ -466,7 +466,7 @@ fn runs_of_sizes_are_read() {
     assert_eq!(told("JP 24..25.5", false), Ok(vec![24.0, 24.5, 25.0, 25.5]));
     assert_eq!(told("CN 240..250", false), Ok(vec![240.0, 245.0, 250.0]));
     assert_eq!(told("UK 6.5", false), Ok(vec![6.5]));
-    let refused = |text: &str| in_range(text, false).expect_err(text).to_string();
+    let refused = |text: &str| in_run(text, false).expect_err(text).to_string();
     assert!(refused("EU 46..36").contains("runs backwards; write \"EU 36..46\""));
     assert!(refused("EU 36..UK 8").contains("mixes EU with UK"));
     assert!(refused("EU 36, UK 8").contains("mixes EU with UK"));
@@ -475,7 +475,7 @@ fn runs_of_sizes_are_read() {
     assert!(refused("36..40").contains("EU 36 (240.0 mm)"));
     assert!(refused("US 6..8").contains("US men 6 (254.0 mm)"));
     assert!(refused(" , ").contains("names no size") || refused(" , ").contains("not known"));
-    assert!(matches!(in_range("", false), Err(RangeError::Empty { .. })));
+    assert!(matches!(in_run("", false), Err(RunError::Empty { .. })));
 }
 
 #[test]

@@ -10,7 +10,7 @@ use shoe::last::scan::ScanError;
 use shoe::last::stand::StandError;
 use shoe::reasons::{Verdict, in_words};
 use shoe::size::fitting::Fitting;
-use shoe::size::{System, in_range};
+use shoe::size::{System, in_run};
 use shoe::stiffener::StiffenerError;
 use shoe::stiffener::cuts_said;
 use shoe::stiffener::edge::EdgeError;
@@ -63,7 +63,7 @@ impl Draft {
                 "right" => vec![Foot::Right],
                 _ => vec![Foot::Left, Foot::Right],
             };
-            let sizes = in_range(sizes, self.halves)?;
+            let sizes = in_run(sizes, self.halves)?;
             let fittings = fittings(sizes[0].system(), self.fittings.as_deref())?;
             return range::draft(&job, &sizes, &fittings, &feet, &out, self.json);
         }

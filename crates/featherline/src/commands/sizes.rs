@@ -3,9 +3,11 @@
 use std::process::ExitCode;
 
 use serde_json::{Value, json};
+use shoe::foot::Side;
 use shoe::reasons::Mark;
 use shoe::size::fitting::{Family, Fitting, ball_girth_of_last, ball_girths_of_foot, girth_rule};
-use shoe::size::{Converted, Counts, Size, in_every_system, in_range};
+use shoe::size::{Converted, Counts, Size, in_every_system, in_run};
+use shoe::survey::{AnkleSurvey, Sex};
 
 use crate::output;
 
@@ -27,7 +29,7 @@ pub(crate) struct Sizes {
 
 impl Sizes {
     pub(crate) fn run(self) -> anyhow::Result<ExitCode> {
-        let sizes = in_range(&self.size, self.halves)?;
+        let sizes = in_run(&self.size, self.halves)?;
         let system = sizes[0].system();
         let fitting =
             self.fitting.as_deref().map(|text| Fitting::read(system, text)).transpose()?;
@@ -77,6 +79,14 @@ fn as_json(size: Size, fitting: Option<Fitting>) -> Value {
             "source": family.source().0,
             "mark": family.source().1,
         })),
+        "ankles": surveys(size).map(|survey| json!({
+            "side": survey.side,
+            "sex": survey.sex,
+            "mean": hundredth(survey.mean(size.foot_length().get())),
+            "lower_in_5_of_100": hundredth(survey.height_of(0.05, size.foot_length().get())),
+            "people": survey.people,
+            "source": survey.source,
+        })).collect::<Vec<_>>(),
         "fitting": fitting.map(|fitting| json!({
             "name": fitting.to_string(),
             "ball_girth_of_last": ball_girth_of_last(size, fitting),
@@ -84,6 +94,40 @@ fn as_json(size: Size, fitting: Option<Fitting>) -> Value {
                 .map(|[men, women]| json!({ "men": hundredth(men), "women": hundredth(women) })),
         })),
     })
+}
+
+/// The surveys that measured feet as long as those of an adult's size.
+fn surveys(size: Size) -> impl Iterator<Item = &'static AnkleSurvey> {
+    let all = Side::BOTH.into_iter().rev().flat_map(|side| {
+        [Sex::Women, Sex::Men].into_iter().filter_map(move |sex| AnkleSurvey::of(sex, side))
+    });
+    let foot = size.foot_length().get();
+    all.filter(move |survey| !size.is_child() && survey.covers(foot))
+}
+
+/// How high the ankle points of such feet lie, and what nobody measured.
+fn say_ankles(size: Size) {
+    let foot = size.foot_length().get();
+    for survey in surveys(size) {
+        let who = if survey.sex == Sex::Women { "women" } else { "men" };
+        output::say(&format!(
+            "{} ankle point above the floor, {who}: {:.0} mm in the middle, 5 of 100 below {:.0} mm \
+             ({}, {} people)",
+            survey.side,
+            survey.mean(foot),
+            survey.height_of(0.05, foot),
+            survey.source,
+            survey.people,
+        ));
+    }
+    if size.is_child() {
+        output::say("a child's size: no rule and no survey here covers children's ankles");
+    } else {
+        output::say(
+            "the bone's lower border lies lower than its point, by how much no survey here measured; \
+             none has the inside ankle of women",
+        );
+    }
 }
 
 fn hundredth(number: f64) -> f64 {
@@ -121,9 +165,7 @@ fn say_one(size: Size, fitting: Option<Fitting>) {
     if let Some(fitting) = fitting {
         say_fitting(size, fitting);
     }
-    if size.is_child() {
-        output::say("a child's size: no rule and no survey here covers children's ankles");
-    }
+    say_ankles(size);
 }
 
 /// How well a fact is known, with its source unless that says the same.

@@ -2,8 +2,8 @@
 
 mod conversion;
 pub mod fitting;
-mod range;
 mod read;
+mod run;
 mod system;
 
 use std::fmt;
@@ -12,8 +12,8 @@ use geometry::units::Mm;
 use serde::{Deserialize, Serialize};
 
 pub use conversion::{Converted, in_every_system};
-pub use range::{RangeError, in_range};
 pub use read::SizeError;
+pub use run::{RunError, in_run};
 pub use system::{Counts, System};
 
 /// The smallest EU size that still counts as an adult's.

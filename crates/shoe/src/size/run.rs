@@ -5,7 +5,7 @@ use super::{Size, SizeError};
 
 /// Why a text is no run of sizes.
 #[derive(Debug, Clone, PartialEq, Eq, thiserror::Error)]
-pub enum RangeError {
+pub enum RunError {
     /// An end, or one of a list, is no size.
     #[error(transparent)]
     Size(#[from] SizeError),
@@ -55,7 +55,7 @@ pub enum RangeError {
 ///
 /// # Errors
 /// When a size does not exist, systems are mixed, or a run goes backwards.
-pub fn in_range(text: &str, halves: bool) -> Result<Vec<Size>, RangeError> {
+pub fn in_run(text: &str, halves: bool) -> Result<Vec<Size>, RunError> {
     let mut sizes: Vec<Size> = Vec::new();
     for part in parts(text) {
         let found = match part.split_once("..") {
@@ -72,7 +72,7 @@ pub fn in_range(text: &str, halves: bool) -> Result<Vec<Size>, RangeError> {
         }
     }
     if sizes.is_empty() {
-        return Err(RangeError::Empty { text: text.to_owned() });
+        return Err(RunError::Empty { text: text.to_owned() });
     }
     sizes.sort_by(|a, b| a.number().total_cmp(&b.number()));
     sizes.dedup();
@@ -102,7 +102,7 @@ fn run(
     to: &str,
     before: Option<Size>,
     halves: bool,
-) -> Result<Vec<Size>, RangeError> {
+) -> Result<Vec<Size>, RunError> {
     let first = one(from, before)?;
     let last = one(to.trim_start_matches('.'), Some(first))?;
     if first.system() != last.system() {
@@ -111,13 +111,13 @@ fn run(
     let system = first.system();
     if last.number() < first.number() {
         let mended = format!("{last}..{}", first.number());
-        return Err(RangeError::Backwards { text: text.to_owned(), mended });
+        return Err(RunError::Backwards { text: text.to_owned(), mended });
     }
     let step = if halves { 0.5 * system.whole_step() } else { system.whole_step() };
     let count = ((last.number() - first.number()) / step + 1e-9).floor();
     let end = first.number() + count * step;
     if (end - last.number()).abs() > 1e-9 {
-        return Err(RangeError::PastEnd {
+        return Err(RunError::PastEnd {
             text: text.to_owned(),
             before: format!("{} {end}", system.short()),
             after: (end + step).to_string(),
@@ -135,8 +135,8 @@ fn run(
         .collect()
 }
 
-fn mixed(text: &str, first: Size, second: Size) -> RangeError {
-    RangeError::Mixed {
+fn mixed(text: &str, first: Size, second: Size) -> RunError {
+    RunError::Mixed {
         text: text.to_owned(),
         first: first.system().short(),
         second: second.system().short(),
