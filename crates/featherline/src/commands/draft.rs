@@ -3,6 +3,7 @@
 use std::path::{Path, PathBuf};
 use std::process::ExitCode;
 
+use geometry::mesh::TriMesh;
 use shoe::draft::{DraftError, Drafted};
 use shoe::foot::Foot;
 use shoe::job::JobFolder;
@@ -91,17 +92,22 @@ fn fittings(system: System, text: Option<&str>) -> anyhow::Result<Vec<Option<Fit
 
 /// Derives everything a job holds, cold, with its warnings on standard error.
 pub(crate) fn derive(job: &JobFolder) -> anyhow::Result<Drafted> {
+    let scan = read_scan(job)?;
+    let drafting = Progress::start("standing the last, drawing the stiffener and laying it flat");
+    let drafted = shoe::draft::draft(job.job(), &scan).map_err(|error| error_at(job, error))?;
+    drop(drafting);
+    output::warn(&drafted.warnings);
+    Ok(drafted.value)
+}
+
+/// The scan of a job as it lies in its file, with what is told of that on standard error.
+pub(super) fn read_scan(job: &JobFolder) -> anyhow::Result<TriMesh> {
     let mesh = job.mesh_path();
     let reading = Progress::start(format!("reading {}", mesh.display()));
     let read = geometry::read::read_mesh(&mesh)?;
     drop(reading);
     output::warn(&read.warnings);
-    let drafting = Progress::start("standing the last, drawing the stiffener and laying it flat");
-    let drafted =
-        shoe::draft::draft(job.job(), &read.value.mesh).map_err(|error| error_at(job, error))?;
-    drop(drafting);
-    output::warn(&drafted.warnings);
-    Ok(drafted.value)
+    Ok(read.value.mesh)
 }
 
 /// The error with the file in which it can be mended: the scan, the settings, or the settings

@@ -14,7 +14,7 @@ use shoe::reasons::Verdict;
 use shoe::size::Size;
 use shoe::size::fitting::Fitting;
 
-use super::draft::error_at;
+use super::draft::{error_at, read_scan};
 use crate::output;
 use crate::papers::{self, File};
 use crate::progress::Progress;
@@ -36,19 +36,16 @@ pub(super) fn draft(
             wanted.extend(feet.iter().map(|&foot| Wanted { size, fitting, foot }));
         }
     }
-    let mesh = job.mesh_path();
-    let reading = Progress::start(format!("reading {}", mesh.display()));
-    let read = geometry::read::read_mesh(&mesh)?;
-    drop(reading);
-    output::warn(&read.warnings);
+    let scan = read_scan(job)?;
     let standing = Progress::start("standing the last");
-    let stood = stand_scan(&read.value.mesh, &shoe::draft::given(job.job()))
+    let stood = stand_scan(&scan, &shoe::draft::given(job.job()))
         .map_err(|error| error_at(job, error.into()))?;
     drop(standing);
     output::warn(&stood.value.repairs.iter().cloned().map(Into::into).collect::<Vec<_>>());
     output::warn(&stood.warnings);
     let last = &stood.value.last;
-    let range = Range::new(job.job(), last).with_context(|| mesh.display().to_string())?;
+    let range =
+        Range::new(job.job(), last).with_context(|| job.mesh_path().display().to_string())?;
 
     let drafting = Progress::start("drafting");
     let (done, all) = (AtomicUsize::new(0), wanted.len());
@@ -74,7 +71,7 @@ pub(super) fn draft(
     } else {
         say(&pieces, &files, out);
     }
-    let failed = pieces.iter().any(|piece| piece.failed() > 0);
+    let failed = pieces.iter().any(|piece| piece.drafted.report.failed());
     Ok(if failed { ExitCode::FAILURE } else { ExitCode::SUCCESS })
 }
 

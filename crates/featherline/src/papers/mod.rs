@@ -12,6 +12,7 @@ use cutting::pdf::{self, PageOptions, Paper, TileOptions};
 use cutting::{check_line, dxf, sheet, svg};
 use geometry::drawing::Drawing;
 use rayon::prelude::*;
+use serde::Serialize;
 use shoe::draft::Drafted;
 use shoe::stiffener::{piece, strain_picture};
 
@@ -88,10 +89,7 @@ fn makers<'a>(drafted: &'a Drafted, drawing: &'a Drawing) -> Vec<Maker<'a>> {
     all.extend(TILED.map(tiled));
     all.extend([
         maker("stiffener.svg", "the piece at full scale, for drawing programs and lasers", || {
-            let mut measured = drawing.clone();
-            let low = drawing.bounds().map_or_else(Default::default, |(low, _)| low);
-            measured.items.extend(check_line::below(low));
-            Ok(svg::write(&measured, MARGIN)?.into_bytes())
+            measured_svg(drawing)
         }),
         maker("stiffener.dxf", "the piece at full scale, for cutting tables", || {
             Ok(dxf::write(drawing)?)
@@ -100,9 +98,7 @@ fn makers<'a>(drafted: &'a Drafted, drawing: &'a Drawing) -> Vec<Maker<'a>> {
             Ok(svg::write(&strain_picture::draw(stiffener), MARGIN)?.into_bytes())
         }),
         maker("report.json", "dimensions, checks and strain, for other programs", || {
-            let mut bytes = serde_json::to_vec_pretty(&drafted.report)?;
-            bytes.push(b'\n');
-            Ok(bytes)
+            json_bytes(&drafted.report)
         }),
         maker("surfaces/on-last.obj", "the wall of the piece on the bare last", || {
             Ok(surfaces::on_last(stiffener))
@@ -116,4 +112,19 @@ fn makers<'a>(drafted: &'a Drafted, drawing: &'a Drawing) -> Vec<Maker<'a>> {
         }),
     ]);
     all
+}
+
+/// A piece as SVG with a check line beneath it.
+fn measured_svg(drawing: &Drawing) -> anyhow::Result<Vec<u8>> {
+    let mut measured = drawing.clone();
+    let low = drawing.bounds().map_or_else(Default::default, |(low, _)| low);
+    measured.items.extend(check_line::below(low));
+    Ok(svg::write(&measured, MARGIN)?.into_bytes())
+}
+
+/// A report as the text of a file.
+fn json_bytes(report: &impl Serialize) -> anyhow::Result<Vec<u8>> {
+    let mut bytes = serde_json::to_vec_pretty(report)?;
+    bytes.push(b'\n');
+    Ok(bytes)
 }

@@ -6,7 +6,7 @@ use std::path::Path;
 
 use cutting::pdf::{self, PageOptions, Paper, TileOptions};
 use cutting::sheet::{self, Align, Block, Column, Sheet, Table};
-use cutting::{check_line, dxf, svg};
+use cutting::{dxf, svg};
 use geometry::drawing::Drawing;
 use geometry::mesh::write::write_stl_binary;
 use rayon::prelude::*;
@@ -19,7 +19,7 @@ use shoe::reasons::Verdict;
 use shoe::size::Size;
 use shoe::stiffener::piece;
 
-use super::{File, MARGIN, surfaces};
+use super::{File, MARGIN, json_bytes, measured_svg, surfaces};
 
 /// Sizes side by side in one table of the sheet: more cannot be read on A4.
 const SIDE_BY_SIDE: usize = 7;
@@ -48,11 +48,6 @@ pub(crate) fn of_one(piece: &Piece) -> anyhow::Result<Vec<File>> {
     let drafted = &piece.drafted;
     let drawing = drawing(piece);
     let tiled = pdf::write_tiled(&drawing, Paper::A4, TileOptions::default())?;
-    let mut measured = drawing.clone();
-    let low = drawing.bounds().map_or_else(Default::default, |(low, _)| low);
-    measured.items.extend(check_line::below(low));
-    let mut report = serde_json::to_vec_pretty(&drafted.report)?;
-    report.push(b'\n');
     let mut last = Vec::new();
     write_stl_binary(&drafted.last.mesh, &mut last)?;
     let file = |ending: &str, what: &str, bytes: Vec<u8>| File {
@@ -70,10 +65,14 @@ pub(crate) fn of_one(piece: &Piece) -> anyhow::Result<Vec<File>> {
         file(
             ".svg",
             "the piece at full scale, for drawing programs and lasers",
-            svg::write(&measured, MARGIN)?.into_bytes(),
+            measured_svg(&drawing)?,
         ),
         file(".dxf", "the piece at full scale, for cutting tables", dxf::write(&drawing)?),
-        file(".json", "dimensions, checks and strain, for other programs", report),
+        file(
+            ".json",
+            "dimensions, checks and strain, for other programs",
+            json_bytes(&drafted.report)?,
+        ),
         file(
             "-wall.obj",
             "the wall of the piece on the bare last",
@@ -89,8 +88,7 @@ pub(crate) fn together(pieces: &[Piece], job_name: &str) -> anyhow::Result<Vec<F
     let title = format!("{job_name}: heel stiffeners, all sizes");
     let file =
         |name: String, what: &str, bytes: Vec<u8>| File { name, what: what.to_owned(), bytes };
-    let mut json = serde_json::to_vec_pretty(&as_json(pieces, job_name))?;
-    json.push(b'\n');
+    let json = json_bytes(&as_json(pieces, job_name))?;
     let mut files = vec![
         file(
             "range.pdf".into(),

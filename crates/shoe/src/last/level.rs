@@ -51,7 +51,7 @@ pub(super) struct Level {
 }
 
 /// The tread's lowest point is sought between these parts of the length.
-const TREAD_WITHIN: (f64, f64) = (0.5, 0.9);
+pub(super) const TREAD_WITHIN: (f64, f64) = (0.5, 0.9);
 
 /// Half the stretch over which the slope of the tread is fitted, in lengths.
 const TREAD_FITTED: f64 = 0.07;

@@ -80,6 +80,37 @@ pub struct Marks {
     pub centre_back_top: Mark<DVec3>,
 }
 
+impl Marks {
+    /// The same marks where `point` puts them; places along the axis go as points of it.
+    pub(super) fn moved(&self, point: impl Fn(DVec3) -> DVec3) -> Marks {
+        let mark = |mark: Mark<DVec3>| Mark { at: point(mark.at), source: mark.source };
+        let along = |mark: Mark<f64>| Mark { at: point(DVec3::X * mark.at).x, source: mark.source };
+        let line = |points: &[DVec3]| points.iter().map(|p| point(*p)).collect();
+        Marks {
+            seat: mark(self.seat),
+            toe: mark(self.toe),
+            vamp: mark(self.vamp),
+            waist: mark(self.waist),
+            instep: mark(self.instep),
+            top_front: mark(self.top_front),
+            top_back: mark(self.top_back),
+            joint_medial: mark(self.joint_medial),
+            joint_lateral: mark(self.joint_lateral),
+            feather_line: FeatherLine {
+                points: line(&self.feather_line.points),
+                ..self.feather_line
+            },
+            breast: along(self.breast),
+            ankle_medial_x: along(self.ankle_medial_x),
+            ankle_lateral_x: along(self.ankle_lateral_x),
+            ankle_medial: self.ankle_medial.map(&point),
+            ankle_lateral: self.ankle_lateral.map(&point),
+            centre_back: line(&self.centre_back),
+            centre_back_top: mark(self.centre_back_top),
+        }
+    }
+}
+
 /// Marks placed by the user, in the coordinates of the file.
 #[derive(Debug, Clone, PartialEq, Default)]
 pub struct GivenMarks {

@@ -18,7 +18,7 @@ use super::settle::{by_found_line, by_given_line, from_seat_inside_first};
 use super::{given, size, tell, upper};
 
 /// Where the heel breast stands, in standard lengths from the seat (published: SLL / 4).
-const BREAST: f64 = 0.25;
+pub(super) const BREAST: f64 = 0.25;
 /// Where the inside ankle stands, likewise (common practice, no source).
 const ANKLE_MEDIAL: f64 = 0.28;
 /// Where the outside ankle stands, likewise (common practice, no source).

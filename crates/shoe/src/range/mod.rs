@@ -23,7 +23,6 @@ pub use table::{GradeRow, GradeTable, GradeValue};
 pub struct Range<'a> {
     job: &'a Job,
     last: &'a Last,
-    mirrored: Last,
     base: Base<'a>,
 }
 
@@ -43,8 +42,6 @@ pub struct Wanted {
 pub struct Piece {
     /// What was wanted.
     pub wanted: Wanted,
-    /// The job as it stands for this size.
-    pub job: Job,
     /// The last and the parts on it.
     pub drafted: Drafted,
     /// What was noticed on the way.
@@ -135,8 +132,7 @@ impl<'a> Range<'a> {
     pub fn new(job: &'a Job, last: &'a Last) -> Result<Self, RangeError> {
         let size = job.last.size;
         let base = Base::new(last).map_err(|cause| RangeError::Grade { size, cause })?;
-        let mirrored = last.mirrored();
-        Ok(Self { job, last, mirrored, base })
+        Ok(Self { job, last, base })
     }
 
     fn target(&self, wanted: &Wanted) -> Result<Target, RangeError> {
@@ -157,15 +153,12 @@ impl<'a> Range<'a> {
         let Wanted { size, foot, .. } = *wanted;
         let target = self.target(wanted)?;
         let is_base = size == self.job.last.size && target.girth_gain == 0.0;
-        if is_base {
+        let last = if is_base {
             // As it was scanned, to the last bit.
-            return Ok(if foot == self.last.foot {
-                self.last.clone()
-            } else {
-                self.mirrored.clone()
-            });
-        }
-        let last = self.base.graded(&target).map_err(|cause| RangeError::Grade { size, cause })?;
+            self.last.clone()
+        } else {
+            self.base.graded(&target).map_err(|cause| RangeError::Grade { size, cause })?
+        };
         Ok(if foot == last.foot { last } else { last.mirrored() })
     }
 
@@ -180,6 +173,6 @@ impl<'a> Range<'a> {
         let Warned { value: drafted, warnings: on_draft } = drafted
             .map_err(|cause| RangeError::Draft { wanted: *wanted, cause: Box::new(cause) })?;
         warnings.extend(on_draft);
-        Ok(Piece { wanted: *wanted, job, drafted, warnings })
+        Ok(Piece { wanted: *wanted, drafted, warnings })
     }
 }

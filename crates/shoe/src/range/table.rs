@@ -4,7 +4,7 @@ use serde::Serialize;
 
 use super::{Piece, Wanted};
 use crate::foot::Foot;
-use crate::reasons::{Mark, Verdict};
+use crate::reasons::Mark;
 use crate::size::fitting::Fitting;
 use crate::stiffener::heights;
 
@@ -84,9 +84,7 @@ impl GradeTable {
         let sizes = pieces.iter().map(|p| p.wanted.size.to_string()).collect();
         Self { foot, fitting: fitting.map(|f| f.to_string()), sizes, rows }
     }
-}
 
-impl GradeTable {
     /// Whether the other foot's table says the same.
     pub fn agrees(&self, other: &GradeTable) -> bool {
         self.sizes == other.sizes
@@ -141,12 +139,5 @@ fn ceiling_held(name: &str, piece: &Piece) -> Option<String> {
         Some(format!("below a standard last length of {least} mm the rule falls in proportion"))
     } else {
         None
-    }
-}
-
-impl Piece {
-    /// How many checks failed.
-    pub fn failed(&self) -> usize {
-        self.drafted.count(Verdict::Fail)
     }
 }

@@ -5,15 +5,10 @@
 
 use glam::DVec3;
 
+use super::super::level::TREAD_WITHIN;
 use super::super::marks::Mark;
-use super::super::stand::Last;
+use super::super::stand::{BREAST, Last};
 use super::place::{Axis, Bottom, Place, place, smooth_step};
-
-/// The tread is carried between these parts of the feather line's length, as in standing.
-const TREAD_WITHIN: (f64, f64) = (0.5, 0.9);
-
-/// The heel breast, in standard last lengths from the seat (published: SLL / 4).
-const BREAST: f64 = 0.25;
 
 /// Nearer than this to each other, along, waist and instep cannot be told apart: 8 mm.
 const LEAST_APART: f64 = 0.03;
@@ -53,9 +48,9 @@ pub(super) struct Form {
     top: [Place; 2],
     vertices: Vec<Place>,
     /// Vertices of the bottom that may carry the tread.
-    pub(super) tread: Vec<u32>,
+    tread: Vec<u32>,
     /// What the ground lies below the lowest of them, mm.
-    pub(super) ground_below: f64,
+    ground_below: f64,
 }
 
 /// A size worked out: moves points of the base.

@@ -135,11 +135,6 @@ impl<'a> Base<'a> {
         Ok(Self { last, form, tapes, girths })
     }
 
-    /// Ball, waist and instep girth of the base, mm.
-    pub fn girths(&self) -> [f64; 3] {
-        self.girths
-    }
-
     /// The last for `target`, standing in its frame, its mesh numbered as the base's.
     ///
     /// Its length is that of the base and what the standard last length gains, exactly; its
@@ -215,11 +210,7 @@ impl<'a> Base<'a> {
     /// Brings heel height and toe spring to what is asked; returns by how much they were off.
     fn stand(&self, shape: &mut Shape, heel: f64, spring: f64) -> f64 {
         let moved = self.form.at(shape);
-        let low = |points: &[u32]| {
-            let z = |v: &u32| moved.vertex(*v as usize).z;
-            points.iter().map(z).fold(f64::INFINITY, f64::min)
-        };
-        let ground = low(&self.form.tread) + self.form.ground_below;
+        let ground = moved.ground();
         let toe = moved.point(self.last.marks.toe.at).z;
         let (sunk, short) = (ground + heel, spring - (toe - ground));
         shape.tread_lowered += sunk;
