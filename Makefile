@@ -8,7 +8,7 @@ PAGE := web/node_modules
 # All of it at once: for one program alone cargo would build what it stands on a second time.
 BUILD := cargo build --release --quiet --workspace --bins --examples
 
-.PHONY: help test rust-test page-test checks screenshots large-cuts scans lint spelling deny bench hands peers plots patches curves fuzz clean
+.PHONY: help test rust-test page-test checks screenshots large-cuts scans taped lint spelling deny bench hands peers plots patches curves fuzz clean
 
 test: rust-test page-test checks ## everything: the Rust tests, the page's, and the checks by independent readers
 
@@ -39,6 +39,10 @@ scans: $(VENV)/ready ## two hundred invented scans measured against the truth, a
 	$(BUILD)
 	FEATHERLINE_ALL_SCANS=1 $(VENV)/bin/python -m pytest -q checks/measure/test_two_hundred.py \
 		checks/measure/test_measure_again.py
+
+taped: $(VENV)/ready ## two hundred lasts from tape measures, measured again
+	$(BUILD)
+	FEATHERLINE_ALL_TAPED=1 $(VENV)/bin/python -m pytest -q --numprocesses 2 checks/last/test_taped_last.py
 
 $(VENV)/ready: checks/requirements.txt
 	$(PYTHON) -m venv $(VENV)

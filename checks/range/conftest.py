@@ -61,14 +61,17 @@ def drafted(demo_job, draft_sizes):
 
 @pytest.fixture(scope="session")
 def job_on(featherline, tmp_path_factory):
-    """job_on(drafted, size) -> a job whose base is a graded last, with its pose and marks."""
+    """job_on(drafted, size) -> a job whose base is a graded last as its STL file alone tells it;
+    `marked`: with the pose and the marks that went along."""
 
-    def make(drafted, size, foot="right"):
+    def make(drafted, size, foot="right", marked=False):
         job = tmp_path_factory.mktemp("again") / "job"
         piece = drafted.piece(size, foot)
-        settings = {"last.pose": "[[1,0,0,0],[0,1,0,0],[0,0,1,0],[0,0,0,1]]"}
-        for name, place in piece["marks"].items():
-            settings[f"marks.{name}"] = " ".join(map(str, place))
+        settings = {}
+        if marked:
+            settings["last.pose"] = "[[1,0,0,0],[0,1,0,0],[0,0,1,0],[0,0,0,1]]"
+            for name, place in piece["marks"].items():
+                settings[f"marks.{name}"] = " ".join(map(str, place))
         calls = [
             ["new", job, "--last", drafted.file(size, foot, "-last.stl"), "--size", size]
             + ["--unit", "mm", "--foot", foot, "--heel-height", piece["heel_height"]]

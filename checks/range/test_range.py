@@ -110,17 +110,19 @@ def test_heel_height_and_toe_spring_stay(drafted):
 
 @pytest.mark.parametrize("size", ["EU 35", "EU 43", "EU 48"])
 def test_grading_a_graded_last_back_returns_the_base(drafted, draft_sizes, job_on, size):
-    """Exported, read as a new base, graded back: within 0.05 mm. Triangles keep their order."""
+    """Exported as STL, read as a new base like any scan, graded back: within 0.05 mm, one laid on
+    the other (trimesh), since the frame turns with the seat, which is found anew. Triangles keep
+    their order."""
     again = draft_sizes(job_on(drafted, size), "EU 39", "--feet", "right")
-    base, back = drafted.last("EU 39"), again.last("EU 39")
-    apart = np.linalg.norm(base.triangles - back.triangles, axis=2)
-    assert apart.max() < 0.05
+    base, back = (it.last("EU 39").triangles.reshape(-1, 3) for it in (drafted, again))
+    _, laid, _ = trimesh.registration.procrustes(back, base, reflection=False, scale=False)
+    assert np.linalg.norm(laid - base, axis=1).max() < 0.05
 
 
 @pytest.mark.parametrize("size", ["EU 36", "EU 41", "EU 46"])
 def test_a_size_drafted_alone_is_the_same_piece(drafted, job_on, featherline, size):
     """The graded last drafted as a job of its own: the same dimensions within a twentieth."""
-    job = job_on(drafted, size)
+    job = job_on(drafted, size, marked=True)
     done = featherline("draft", job)
     assert done.returncode == 0, done.stderr
     alone = {d["name"]: d["value"] for d in json.loads((job / "patterns" / "report.json").read_text())["dimensions"]}

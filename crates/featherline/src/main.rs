@@ -72,6 +72,7 @@ enum Command {
     Redo(commands::undo::Redo),
     Flatten(commands::flatten::Flatten),
     Sizes(commands::sizes::Sizes),
+    Last(commands::last::Last),
 }
 
 impl Command {
@@ -89,6 +90,7 @@ impl Command {
             Command::Redo(command) => command.run(),
             Command::Flatten(command) => command.run(),
             Command::Sizes(command) => command.run(),
+            Command::Last(command) => command.run(),
         }
     }
 }

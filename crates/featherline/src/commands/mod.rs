@@ -4,6 +4,7 @@ pub(crate) mod check;
 pub(crate) mod demo;
 pub(crate) mod draft;
 pub(crate) mod flatten;
+pub(crate) mod last;
 pub(crate) mod measure;
 pub(crate) mod new;
 #[cfg(feature = "workbench")]

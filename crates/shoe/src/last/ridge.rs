@@ -16,6 +16,7 @@ use glam::DVec3;
 use geometry::mesh::TriMesh;
 
 use super::cut::{cut, heights_at};
+use super::marks::{Marks, Source};
 
 /// From vamp to instep along the ridge, in ball lengths.
 const INSTEP_BEHIND_VAMP: f64 = 0.30;
@@ -24,7 +25,7 @@ const WAIST_SHARE: f64 = 0.5;
 /// How deep the highest part of a section reaches, in ball lengths: 3.4 mm on an adult's last.
 const CAP: f64 = 0.02;
 /// The ridge is made even over this much to either side, in ball lengths: 17 mm.
-const EVEN: f64 = 0.10;
+pub(super) const EVEN: f64 = 0.10;
 /// Sections of the ridge in a ball length.
 const SECTIONS: f64 = 86.0;
 
@@ -72,6 +73,13 @@ pub(super) fn points(
         instep: lifted(instep),
         short,
     })
+}
+
+/// What the rule finds on the ridge of a standing last with these marks.
+pub(super) fn of(mesh: &TriMesh, marks: &Marks) -> Option<OnRidge> {
+    let joints = [marks.joint_medial.at, marks.joint_lateral.at];
+    let vamp = (marks.vamp.source == Source::User).then_some(marks.vamp.at);
+    points(mesh, joints, marks.top_front.at.x, vamp)
 }
 
 /// The ridge from the front to the rear.

@@ -100,7 +100,7 @@ impl LastMeasures {
     }
 
     /// Refuses what is no last, naming the measures that contradict each other.
-    pub(super) fn check(&self) -> Result<(), BuildError> {
+    pub(in crate::last) fn check(&self) -> Result<(), BuildError> {
         within(("length", self.length), 80.0, 400.0)?;
         against(("toe extension", self.toe_extension), ("length", self.length), 0.0, 0.12)?;
         let length = ("length before the extension", self.length - self.toe_extension);
@@ -139,9 +139,9 @@ impl LastMeasures {
     }
 }
 
-type Named = (&'static str, f64);
+pub(in crate::last) type Named = (&'static str, f64);
 
-fn within((name, value): Named, low: f64, high: f64) -> Result<(), BuildError> {
+pub(in crate::last) fn within((name, value): Named, low: f64, high: f64) -> Result<(), BuildError> {
     // Written so that NaN is refused as well.
     if value >= low && value <= high {
         return Ok(());
@@ -149,7 +149,7 @@ fn within((name, value): Named, low: f64, high: f64) -> Result<(), BuildError> {
     Err(BuildError::OutOfRange { name, value, low, high })
 }
 
-fn against(
+pub(in crate::last) fn against(
     (name, value): Named,
     (other, base): Named,
     low: f64,

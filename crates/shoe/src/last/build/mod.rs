@@ -15,6 +15,7 @@ use geometry::mesh::TriMesh;
 use glam::DVec3;
 
 pub use measures::{Foot, LastMeasures};
+pub(super) use measures::{against, within};
 
 /// A built last: its mesh in the last frame (mm, closed, outward), and what is known of it.
 #[derive(Debug, Clone)]
@@ -142,13 +143,31 @@ pub enum BuildError {
 /// When a measure is implausible, when two contradict each other, or when the form cannot be
 /// brought to all of them at once.
 pub fn build_last(measures: &LastMeasures) -> Result<BuiltLast, BuildError> {
-    measures.check()?;
-    let fitted = fit::fit(measures)?;
-    let (mut mesh, mut truth) = patches::assemble(measures, &fitted)?;
-    if measures.foot == Foot::Left {
-        mirror(&mut mesh, &mut truth);
+    FittedLast::new(measures)?.meshed(measures.resolution)
+}
+
+/// The smooth form of a last, brought to its measures; meshed as finely as one likes.
+pub(super) struct FittedLast {
+    measures: LastMeasures,
+    fitted: fit::Fitted,
+}
+
+impl FittedLast {
+    /// As [`build_last`].
+    pub(super) fn new(measures: &LastMeasures) -> Result<Self, BuildError> {
+        measures.check()?;
+        Ok(Self { measures: *measures, fitted: fit::fit(measures)? })
     }
-    Ok(BuiltLast { mesh, truth })
+
+    /// Its mesh, the edges of the triangles about `resolution` long.
+    pub(super) fn meshed(&self, resolution: f64) -> Result<BuiltLast, BuildError> {
+        let measures = LastMeasures { resolution, ..self.measures };
+        let (mut mesh, mut truth) = patches::assemble(&measures, &self.fitted)?;
+        if measures.foot == Foot::Left {
+            mirror(&mut mesh, &mut truth);
+        }
+        Ok(BuiltLast { mesh, truth })
+    }
 }
 
 /// Right to left: y changes sign, and the triangles their sense.

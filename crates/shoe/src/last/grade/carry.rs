@@ -7,14 +7,19 @@ use glam::DAffine3;
 use super::super::marks::Found;
 use super::super::stand::Last;
 use super::form::Moved;
+use super::tapes::Tapes;
 
 /// `base` moved: its own file from now on, in mm, standing as it is.
-pub(super) fn carried(base: &Last, moved: &Moved) -> Last {
+pub(super) fn carried(base: &Last, moved: &Moved, tapes: &Tapes) -> Last {
     let mesh = TriMesh {
         positions: (0..moved.count()).map(|v| moved.vertex(v)).collect(),
         triangles: base.mesh.triangles.clone(),
     };
     let ground = moved.ground();
+    // The places along lie behind the joints, where all is moved alike whatever its height.
+    let mut marks = base.marks.moved(|p| moved.point(p));
+    let over = tapes.over(&mesh, &marks);
+    (marks.vamp.at, marks.waist.at, marks.instep.at) = (over.vamp, over.waist, over.instep);
     // What was found of the scan itself is not true of another size.
     let stays = |what: &Found| {
         !matches!(what, Found::Unit(_) | Found::HeelHeight(_) | Found::StandardLength(_))
@@ -29,8 +34,7 @@ pub(super) fn carried(base: &Last, moved: &Moved) -> Last {
         standard_last_length: moved.standard_last_length(),
         heel_height: base.heel_height + base.ground - ground,
         ground,
-        // The places along lie behind the joints, where all is moved alike whatever its height.
-        marks: base.marks.moved(|p| moved.point(p)),
+        marks,
         found: base.found.iter().filter(|f| stays(&f.what)).cloned().collect(),
     }
 }

@@ -1,17 +1,22 @@
 //! The family of forms that a last belongs to: where each point of it lies in another size.
 //!
-//! What a [`super::place`] tells of a point does not depend on the size, so every size is reached
+//! What a [`Place`] tells of a point does not depend on the size, so every size is reached
 //! from every other.
 
 use glam::DVec3;
 
 use super::super::level::TREAD_WITHIN;
-use super::super::marks::Mark;
+use super::super::marks::{Mark, Source};
+use super::super::place::{Axis, Bottom, Place, hump, place, smooth_step};
 use super::super::stand::{BREAST, Last};
-use super::place::{Axis, Bottom, Place, place, smooth_step};
 
 /// Nearer than this to each other, along, waist and instep cannot be told apart: 8 mm.
 const LEAST_APART: f64 = 0.03;
+
+/// Where waist and instep are fuller or flatter, unless the user placed these marks: in ball
+/// lengths, about where the rule finds them. The rule itself goes along the slope of the ridge, which
+/// is another in every size; a family needs one place.
+const FULLEST: (f64, f64) = (0.88, 0.76);
 
 /// Heights above this share of the top's height slow down when the top stays.
 const BELOW_TOP: f64 = 0.7;
@@ -68,7 +73,13 @@ impl Form {
         let axis = Axis::new(sll, [low.x, high.x], marks);
         let bottom = Bottom::new(&axis, marks)?;
         let along = |mark: Mark<DVec3>| axis.along(mark.at.x);
-        let (waist, instep) = (along(marks.waist), along(marks.instep));
+        let joints = (along(marks.joint_medial) + along(marks.joint_lateral)) / 2.0;
+        let fullest = |mark: Mark<DVec3>, share: f64| match mark.source {
+            Source::User => along(mark),
+            Source::Found => share * joints,
+        };
+        let waist = fullest(marks.waist, FULLEST.0);
+        let instep = fullest(marks.instep, FULLEST.1);
         let room = instep - along(marks.top_front);
 
         let reach = marks.toe.at.x;
@@ -80,7 +91,7 @@ impl Form {
         let near = lowest + 0.02 * sll;
         let carries = |p: &DVec3| within(p) && p.z < near;
         Some(Self {
-            joints: (along(marks.joint_medial) + along(marks.joint_lateral)) / 2.0,
+            joints,
             waist,
             instep,
             behind_instep: room.clamp(LEAST_APART, 1.5 * apart(waist, instep)),
@@ -104,12 +115,11 @@ impl Form {
     /// are the same all along instead, so that the widest places stay the widest.
     fn fuller(&self, along: f64, [_, at_waist, at_instep]: [f64; 3]) -> f64 {
         let reach = 1.5 * apart(self.waist, self.instep);
-        let hump = |from: f64, behind: f64| {
+        let fuller = |from: f64, behind: f64| {
             let reach = if along < from { behind } else { reach };
-            let t = ((along - from) / reach).abs().min(1.0);
-            (1.0 - t * t).powi(3)
+            hump((along - from) / reach)
         };
-        at_waist * hump(self.waist, reach) + at_instep * hump(self.instep, self.behind_instep)
+        at_waist * fuller(self.waist, reach) + at_instep * fuller(self.instep, self.behind_instep)
     }
 
     /// How far the bottom goes with a change of heel height, at a place along: from nothing up to

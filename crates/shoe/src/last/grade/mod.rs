@@ -11,7 +11,6 @@
 
 mod carry;
 mod form;
-mod place;
 mod tapes;
 
 use serde::{Deserialize, Serialize};
@@ -128,7 +127,8 @@ impl<'a> Base<'a> {
     pub fn new(last: &'a Last) -> Result<Self, GradeError> {
         let form = Form::new(last).ok_or(GradeError::NoBottom)?;
         let tapes = Tapes::new(last);
-        let girths = tapes.lengths(&last.mesh.positions, &last.marks);
+        let part = tapes.mesh(|v| last.mesh.positions[v]);
+        let girths = tapes.lengths(&part, &last.marks);
         if let Some(k) = girths.iter().position(|girth| *girth < 1.0) {
             return Err(GradeError::NoGirth { girth: GIRTHS[k] });
         }
@@ -170,7 +170,7 @@ impl<'a> Base<'a> {
             let found = self.girths_of(&shape);
             let off: [f64; 3] = std::array::from_fn(|k| asked[k] - found[k]);
             if miss < CLOSE && off.iter().all(|off| off.abs() < CLOSE) {
-                return Ok(carry::carried(base, &self.form.at(&shape)));
+                return Ok(carry::carried(base, &self.form.at(&shape), &self.tapes));
             }
             worst = (0..3).max_by(|a, b| off[*a].abs().total_cmp(&off[*b].abs())).unwrap_or(0);
             nearest = found[worst];
@@ -221,9 +221,8 @@ impl<'a> Base<'a> {
 
     fn girths_of(&self, shape: &Shape) -> [f64; 3] {
         let moved = self.form.at(shape);
-        let positions = self.tapes.mesh(|v| moved.vertex(v));
-        let marks = self.tapes.marks(&self.last.marks, |p| moved.point(p));
-        self.tapes.lengths_on(&positions, marks)
+        let part = self.tapes.mesh(|v| moved.vertex(v));
+        self.tapes.lengths(&part, &self.last.marks.moved(|p| moved.point(p)))
     }
 
     /// How each girth (row) answers to the widths, the waist and the instep (columns).

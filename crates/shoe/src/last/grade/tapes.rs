@@ -3,12 +3,16 @@
 use geometry::mesh::TriMesh;
 use glam::DVec3;
 
-use super::super::marks::Marks;
+use super::super::marks::{Mark, Marks, Source};
 use super::super::measure::{LEANS, across, ball_plane, settled, tape, tape_length};
+use super::super::ridge::{self, EVEN};
 use super::super::stand::Last;
 
 /// What is kept beside the outermost tapes, mm: on other sizes they lie a little elsewhere.
 const BESIDE: f64 = 10.0;
+
+/// A mark nearer than this to where the rule finds it was found by the rule, mm.
+const BY_RULE: f64 = 1e-6;
 
 /// Where the tapes of a last lie.
 #[derive(Debug, Clone)]
@@ -17,6 +21,8 @@ pub(super) struct Tapes {
     vertices: Vec<u32>,
     /// Its triangles, by place in `vertices`.
     triangles: Vec<[u32; 3]>,
+    /// Whether the rule finds the marks of the ridge, on every size anew.
+    by_rule: bool,
 }
 
 /// The marks that the tapes go over.
@@ -24,7 +30,9 @@ pub(super) struct Tapes {
 pub(super) struct Over {
     medial: DVec3,
     lateral: DVec3,
-    ridge: [DVec3; 2],
+    pub(super) vamp: DVec3,
+    pub(super) waist: DVec3,
+    pub(super) instep: DVec3,
 }
 
 impl Over {
@@ -32,7 +40,9 @@ impl Over {
         Self {
             medial: marks.joint_medial.at,
             lateral: marks.joint_lateral.at,
-            ridge: [marks.waist.at, marks.instep.at],
+            vamp: marks.vamp.at,
+            waist: marks.waist.at,
+            instep: marks.instep.at,
         }
     }
 }
@@ -40,14 +50,17 @@ impl Over {
 impl Tapes {
     pub(super) fn new(last: &Last) -> Self {
         let mesh = &last.mesh;
-        let over = Over::of(&last.marks);
-        let mut reach = (f64::INFINITY, f64::NEG_INFINITY);
+        let marks = &last.marks;
+        let over = Over::of(marks);
+        let foremost = over.medial.x.max(over.lateral.x).max(over.vamp.x);
+        let ball_length = (over.medial.x + over.lateral.x) / 2.0;
+        let mut reach = (marks.top_front.at.x - BESIDE, foremost + EVEN * ball_length + BESIDE);
         let planes = [
             ball_plane(over.medial, over.lateral),
-            across(over.ridge[0], LEANS.0),
-            across(over.ridge[0], LEANS.1),
-            across(over.ridge[1], LEANS.0),
-            across(over.ridge[1], LEANS.1),
+            across(over.waist, LEANS.0),
+            across(over.waist, LEANS.1),
+            across(over.instep, LEANS.0),
+            across(over.instep, LEANS.1),
         ];
         for p in planes.iter().flat_map(|plane| tape(mesh, *plane)) {
             reach = (reach.0.min(p.x - BESIDE), reach.1.max(p.x + BESIDE));
@@ -66,7 +79,15 @@ impl Tapes {
                 *at
             }));
         }
-        Self { vertices, triangles }
+        let is_there = |mark: Mark<DVec3>, at: DVec3| {
+            mark.source == Source::User || mark.at.distance(at) < BY_RULE
+        };
+        let by_rule = ridge::of(mesh, marks).is_some_and(|on| {
+            is_there(marks.vamp, on.vamp)
+                && is_there(marks.waist, on.waist)
+                && is_there(marks.instep, on.instep)
+        });
+        Self { vertices, triangles, by_rule }
     }
 
     /// The part, its vertices where `place` puts those of the base.
@@ -77,28 +98,33 @@ impl Tapes {
         }
     }
 
-    /// The marks that the tapes go over, moved.
-    pub(super) fn marks(&self, marks: &Marks, moved: impl Fn(DVec3) -> DVec3) -> Over {
-        let over = Over::of(marks);
+    /// The marks of a graded last that the tapes go over: `marks` went along with it, but what
+    /// the rule found is found anew, as on a last that is read.
+    pub(super) fn over(&self, part: &TriMesh, marks: &Marks) -> Over {
+        let along = Over::of(marks);
+        let Some(on) = self.by_rule.then(|| ridge::of(part, marks)).flatten() else {
+            return along;
+        };
+        let at = |mark: Mark<DVec3>, found: DVec3| match mark.source {
+            Source::User => mark.at,
+            Source::Found => found,
+        };
         Over {
-            medial: moved(over.medial),
-            lateral: moved(over.lateral),
-            ridge: over.ridge.map(moved),
+            vamp: at(marks.vamp, on.vamp),
+            waist: at(marks.waist, on.waist),
+            instep: at(marks.instep, on.instep),
+            ..along
         }
     }
 
-    /// Ball, waist and instep girth of a last with these positions, mm; 0 where there is none.
-    pub(super) fn lengths(&self, positions: &[DVec3], marks: &Marks) -> [f64; 3] {
-        self.lengths_on(&self.mesh(|v| positions[v]), Over::of(marks))
-    }
-
-    /// The same on the part alone.
-    pub(super) fn lengths_on(&self, part: &TriMesh, over: Over) -> [f64; 3] {
+    /// Ball, waist and instep girth of `part`, mm; 0 where there is none.
+    pub(super) fn lengths(&self, part: &TriMesh, marks: &Marks) -> [f64; 3] {
+        let over = self.over(part, marks);
         let ball = tape_length(part, ball_plane(over.medial, over.lateral));
-        let over_ridge = |k: usize| {
-            let (lean, _) = settled(part, over.ridge[k], LEANS.0, LEANS.1);
-            tape_length(part, across(over.ridge[k], lean))
+        let over_ridge = |at: DVec3| {
+            let (lean, _) = settled(part, at, LEANS.0, LEANS.1);
+            tape_length(part, across(at, lean))
         };
-        [ball, over_ridge(0), over_ridge(1)]
+        [ball, over_ridge(over.waist), over_ridge(over.instep)]
     }
 }

@@ -22,15 +22,20 @@ pub(super) fn every_ten(centre_back: &[DVec3]) -> Vec<BackPoint> {
     (0..=(highest / STEP).floor() as usize)
         .filter_map(|k| {
             let height = k as f64 * STEP;
-            let at = if k == 0 {
-                *centre_back.first()?
-            } else {
-                centre_back.windows(2).find_map(|pair| {
-                    let (a, b) = (pair[0], pair[1]);
-                    (a.z < height && b.z >= height).then(|| a.lerp(b, (height - a.z) / (b.z - a.z)))
-                })?
-            };
+            let at = if k == 0 { *centre_back.first()? } else { at_height(centre_back, height)? };
             Some(BackPoint { height, set_back: at.x, at })
         })
         .collect()
+}
+
+/// How far the centre back is in front of the seat point at `height` above it, mm.
+pub(in crate::last) fn set_back_at(centre_back: &[DVec3], height: f64) -> Option<f64> {
+    at_height(centre_back, height).map(|p| p.x)
+}
+
+fn at_height(centre_back: &[DVec3], height: f64) -> Option<DVec3> {
+    centre_back.windows(2).find_map(|pair| {
+        let (a, b) = (pair[0], pair[1]);
+        (a.z < height && b.z >= height).then(|| a.lerp(b, (height - a.z) / (b.z - a.z)))
+    })
 }

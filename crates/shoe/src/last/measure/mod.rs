@@ -19,6 +19,7 @@ use super::marks::{Found, Source};
 use super::stand::Last;
 use crate::size::Size;
 pub use back_curve::BackPoint;
+pub(super) use back_curve::set_back_at;
 pub use feather::RoundHeel;
 pub use girths::{GirthName, Girths};
 pub(super) use girths::{LEANS, ball_plane};

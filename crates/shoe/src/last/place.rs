@@ -5,8 +5,8 @@
 
 use glam::DVec3;
 
-use super::super::marks::Marks;
-use super::super::spline::Spline;
+use super::marks::Marks;
+use super::spline::Spline;
 
 /// Knots of the line that follows the feather line from the side: an arch, a tread and a toe that
 /// rises take fewer.
@@ -148,6 +148,12 @@ pub(super) fn place(axis: &Axis, bottom: &Bottom, p: DVec3) -> Place {
     let along = axis.along(p.x);
     let bottom = bottom.at(along);
     Place { along, y: p.y, bottom, above: p.z - bottom }
+}
+
+/// From 1 at 0 to nothing at 1 and beyond on either side, with two even derivatives.
+pub(super) fn hump(t: f64) -> f64 {
+    let t = t.abs().min(1.0);
+    (1.0 - t * t).powi(3)
 }
 
 /// From 0 before the range to 1 behind it, with two even derivatives.
