@@ -72,7 +72,11 @@ impl Last {
         write_stl_binary(&taped.last.mesh, &mut file)?;
         one_file::write(out, &file, "--out")?;
         let made = Made { out, measures: &measures, size, taped: &taped };
-        if self.json { output::say_json(&made.as_json()) } else { Ok(made.say()) }
+        if self.json {
+            return output::say_json(&made.as_json());
+        }
+        made.say();
+        Ok(())
     }
 
     fn text(&self) -> anyhow::Result<String> {

@@ -7,9 +7,9 @@ use crate::last::fit::{add, solved};
 /// The length round the heel ends this far behind each joint, along the feather line, mm
 /// (common practice, no source: where the wings of a long stiffener end).
 const BEHIND_JOINT: f64 = 15.0;
-/// A widest place is fitted over this much to either side of it, mm: noise of a tenth of a
-/// millimetre would otherwise always widen.
-const FITTED: f64 = 10.0;
+/// A widest place is fitted over this much to either side of it, in lengths of the line (10 mm on
+/// an adult's last): noise of a tenth of a millimetre would otherwise always widen.
+const FITTED: f64 = 0.04;
 
 /// The length round the heel.
 #[derive(Debug, Clone, PartialEq)]
@@ -22,14 +22,16 @@ pub struct RoundHeel {
     pub lateral: DVec3,
 }
 
-/// The width in y of the points `of` interest of a closed line about 1 mm apart.
-pub(super) fn width(line: &[DVec3], of: impl Fn(&DVec3) -> bool) -> f64 {
-    crest(line, &of, 1.0) + crest(line, &of, -1.0)
+/// The width in y of the points `of` interest of a closed line about 1 mm apart, which is `length`
+/// long from seat to toe.
+pub(super) fn width(line: &[DVec3], length: f64, of: impl Fn(&DVec3) -> bool) -> f64 {
+    let fitted = FITTED * length;
+    crest(line, fitted, &of, 1.0) + crest(line, fitted, &of, -1.0)
 }
 
 /// The highest `sign * y` among the points `of` interest, by a parabola through its
 /// neighbourhood.
-fn crest(line: &[DVec3], of: &impl Fn(&DVec3) -> bool, sign: f64) -> f64 {
+fn crest(line: &[DVec3], fitted: f64, of: &impl Fn(&DVec3) -> bool, sign: f64) -> f64 {
     let n = line.len();
     let Some(best) = (0..n)
         .filter(|i| of(&line[*i]))
@@ -40,17 +42,17 @@ fn crest(line: &[DVec3], of: &impl Fn(&DVec3) -> bool, sign: f64) -> f64 {
     let top = line[best];
     // Height over x, which is close to the length along the line where it is widest.
     let mut sums = [[0.0; 4]; 3];
-    for p in line.iter().filter(|p| of(p) && (p.y - top.y).abs() < FITTED) {
-        let t = (p.x - top.x) / FITTED;
+    for p in line.iter().filter(|p| of(p) && (p.y - top.y).abs() < fitted) {
+        let t = (p.x - top.x) / fitted;
         if t.abs() <= 1.0 && (p.y > 0.0) == (top.y > 0.0) {
             add(&mut sums, [1.0, t, t * t], sign * p.y, 1.0);
         }
     }
-    let fitted = solved(sums).and_then(|[level, slope, bend]| {
+    let highest = solved(sums).and_then(|[level, slope, bend]| {
         let t = -slope / (2.0 * bend);
         (bend < 0.0 && t.abs() <= 1.0).then(|| level + slope * t / 2.0)
     });
-    fitted.unwrap_or(sign * top.y)
+    highest.unwrap_or(sign * top.y)
 }
 
 /// The middle, in y, of a closed line where it crosses `x`.
@@ -135,11 +137,14 @@ mod tests {
     #[test]
     fn widths_are_those_of_an_ellipse() {
         let line = ellipse(125.0, 40.0);
-        assert!((width(&line, |_| true) - 80.0).abs() < 0.05);
+        assert!((width(&line, 250.0, |_| true) - 80.0).abs() < 0.05);
         // Up to 30 % the width is that at the border: there it is still growing.
         let at_border = 80.0 * (1.0 - 0.4_f64.powi(2)).sqrt();
-        assert!((width(&line, |p| p.x < 75.0) - at_border).abs() < 0.5);
+        assert!((width(&line, 250.0, |p| p.x < 75.0) - at_border).abs() < 0.5);
         assert!(middle_at(&line, 60.0).abs() < 1e-6);
+        // A small one is fitted over less of it.
+        let small = ellipse(25.0, 17.0);
+        assert!((width(&small, 50.0, |_| true) - 34.0).abs() < 0.05);
     }
 
     #[test]

@@ -137,6 +137,11 @@ impl TapeMeasures {
     /// width is not, that width in the proportion of the balls.
     pub(super) fn to_build(&self) -> Result<LastMeasures, TapeError> {
         self.check_length()?;
+        if let Some(ball) = self.ball_girth {
+            // Golding's scale of 1902 goes from 1.05 at child 1 to 0.82 at adult 6.
+            let length = ("standard last length", self.standard_last_length);
+            against(("ball girth", ball), length, 0.68, 1.25)?;
+        }
         let extension = self.extension();
         let mut build = LastMeasures::for_size(self.standard_last_length, Foot::Right);
         let usual = build.ball_girth;
@@ -211,15 +216,15 @@ impl TapeMeasures {
         let highest = 0.92 * build.top_height;
         let mut below = (0.0, 0.0);
         for &(height, back) in points {
-            // Written so that NaN is refused as well.
-            if !(height >= below.0 + 8.0 && height <= highest) {
+            if !(below.0 + 8.0..=highest).contains(&height) {
                 return wrong(format!(
                     "is given {height} mm above the seat: the heights must rise by 8 mm or more each, \
                      and lie below {highest:.0} mm, where the wall of this last ends"
                 ));
             }
             let steepest = 0.9 * (height - below.0);
-            if !((back - below.1).abs() <= steepest) {
+            let slant = (back - below.1).abs();
+            if slant.is_nan() || slant > steepest {
                 return wrong(format!(
                     "goes from {} mm to {back} mm between {} and {height} mm above the seat: no last is \
                      that slanted there; measure how far it stands in front of the seat point (negative \
