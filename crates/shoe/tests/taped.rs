@@ -97,19 +97,21 @@ fn toes_differ_in_front_of_the_joints_and_not_behind() {
         };
         taped_last(&sheet).expect("a last").last
     };
-    // How wide the last is 8 mm behind its tip.
-    let width = |last: &shoe::last::stand::Last| {
-        let tip = last.mesh.positions.iter().map(|p| p.x).fold(f64::MIN, f64::max);
-        let near = last.mesh.positions.iter().filter(|p| (p.x - tip + 8.0).abs() < 2.0);
+    let width = |last: &shoe::last::stand::Last, x: f64| {
+        let near = last.mesh.positions.iter().filter(|p| (p.x - x).abs() < 2.0);
         let y: Vec<f64> = near.map(|p| p.y).collect();
         y.iter().fold(f64::MIN, |a, b| a.max(*b)) - y.iter().fold(f64::MAX, |a, b| a.min(*b))
     };
-    let [pointed, almond, round, square] =
-        [Toe::Pointed, Toe::Almond, Toe::Round, Toe::Square].map(of);
-    let widths = [&pointed, &almond, &round, &square].map(width);
+    let tip = |last: &shoe::last::stand::Last| {
+        last.mesh.positions.iter().map(|p| p.x).fold(0.0, f64::max)
+    };
+    let toes = [Toe::Pointed, Toe::Almond, Toe::Round, Toe::Square].map(of);
+    let widths = toes.each_ref().map(|last| width(last, tip(last) - 8.0));
     assert!(widths.is_sorted() && widths[3] > widths[0] + 10.0, "{widths:?}");
-    let joint = |last: &shoe::last::stand::Last| last.marks.joint_medial.at;
-    assert!(joint(&pointed).distance(joint(&round)) < 4.0);
+    for x in [30.0, 65.0, 130.0] {
+        let widths = toes.each_ref().map(|last| width(last, x));
+        assert!(widths.iter().all(|width| (width - widths[0]).abs() < 1.5), "{x}: {widths:?}");
+    }
 }
 
 /// What contradicts itself is named, both sides of it.
