@@ -7,11 +7,11 @@ use super::fit::{add, solved};
 /// The joints are sought between these parts of the length (DESIGN: widest places of the
 /// tread; survey ratio of ball length to foot length 0.741).
 const JOINTS_WITHIN: (f64, f64) = (0.55, 0.80);
-/// Half the stretch over which a bend is fitted to find its extreme, in lengths (23 mm on an
+/// Half the stretch over which a bend is fitted to find its extreme, in lengths (28 mm on an
 /// adult's last, its ends counting for nothing): noise of a tenth of a millimetre would otherwise
 /// move the extreme of a flat bend by several millimetres. In lengths, so that it is the same
 /// place in every size.
-const FITTED: f64 = 0.088;
+const FITTED: f64 = 0.11;
 /// An end of the line is bent round within this, in lengths.
 const END: f64 = 0.115;
 
