@@ -239,7 +239,7 @@ def test_no_barriers_beside_the_work(browser, still, size):
 
 
 def test_the_written_guide_shows_the_same_pictures():
-    written = (ROOT / "docs" / "guide.md").read_text()
+    written = (ROOT / "docs" / "guide.md").read_text(encoding="utf-8")
     shown = re.findall(r"!\[[^\]]{30,}\]\(([^)]+)\)", written)
     assert len(shown) == STEPS
     readme = re.findall(r"!\[[^\]]+\]\((docs/pictures/[^)]+)\)", (ROOT / "README.md").read_text())
