@@ -4,7 +4,6 @@ use glam::DVec3;
 
 use geometry::mesh::TriMesh;
 use geometry::section::Slicer;
-use geometry::surface::Closest;
 
 use super::error::StandError;
 use super::feather::{self, EdgeKind, Ring, Traced};
@@ -53,31 +52,8 @@ pub(super) fn by_found_line(
     guide = Ring::new(first.points).smoothed(1.0, 3.0, level.seat);
     let fine = feather::follow(slicer, &guide, level.seat, up, 1.0, 5.0)?;
     known.edgeless = fine.edge == EdgeKind::Absent;
-    let (mut level, told) = settle(slicer.mesh(), &fine.points, known, marks)?;
-    // Between two points of the line a joint lies on a chord of the surface, by a hair.
-    let back = level.turned.transpose();
-    for (joint, given) in level.joints.iter_mut().zip(known.joints) {
-        if given.is_none() {
-            let at = on_surface(slicer.mesh(), back * joint.at + level.seat);
-            joint.at = level.turned * (at - level.seat);
-        }
-    }
+    let (level, told) = settle(slicer.mesh(), &fine.points, known, marks)?;
     Ok((fine, level, told))
-}
-
-/// The place of the surface nearest to `p`, which lies beside it by less than a millimetre.
-fn on_surface(mesh: &TriMesh, p: DVec3) -> DVec3 {
-    const BESIDE: DVec3 = DVec3::ONE;
-    let is_near = |corners: &[DVec3; 3]| {
-        let [a, b, c] = *corners;
-        (a.min(b).min(c) - BESIDE).cmple(p).all() && (a.max(b).max(c) + BESIDE).cmpge(p).all()
-    };
-    let near = (0..mesh.triangles.len() as u32).map(|f| mesh.corners(f)).filter(is_near);
-    let positions: Vec<DVec3> = near.flatten().collect();
-    let triangles =
-        (0..positions.len() as u32 / 3).map(|f| [3 * f, 3 * f + 1, 3 * f + 2]).collect();
-    let part = TriMesh { positions, triangles };
-    Closest::new(&part).to(p, 0.0).map_or(p, |on| on.position(&part))
 }
 
 /// The same with the user's line, of which only the kind of edge is read off the surface.
