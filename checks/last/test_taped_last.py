@@ -10,7 +10,7 @@ that tapes go over are found anew by `measure`, which knows the file, the size a
 Fair means: a batten of 8 in 100 of the length (21 mm on an EU 39), which bends as a polynomial of
 degree 5, laid on level and upright sections of the wall wherever these turn by 70 degrees or less
 under it (not round the tip of a pointed toe), leaves gaps of 6 in 10 000 of the length at most
-(0.16 mm), of which a third is facets.
+(0.16 mm), facets among them.
 
 The short form takes one set in nineteen; `make taped` all.
 """
@@ -22,7 +22,8 @@ import numpy as np
 import pytest
 import trimesh
 from scipy.optimize import minimize_scalar
-from scipy.spatial import ConvexHull
+
+from taut import tape
 
 ALL = "FEATHERLINE_ALL_TAPED" in os.environ
 NUMBERS = range(200) if ALL else range(3, 200, 19)
@@ -70,12 +71,6 @@ def entries(number):
             del sheet[name]
     written = {k: v if isinstance(v, (str, list)) else round(v, 1) for k, v in sheet.items()}
     return eu, {"foot": ("left", "right")[int(rng.integers(2))], "size": f"EU {eu}", **written}
-
-
-def tape(mesh, origin, normal):
-    section = mesh.section(normal, origin)
-    flat = np.linalg.svd(np.asarray(normal)[None])[2][1:]
-    return ConvexHull(section.vertices @ flat.T).area
 
 
 def leaning(mesh, origin, lean):

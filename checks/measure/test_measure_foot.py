@@ -7,9 +7,9 @@ into pytest's cache, never kept in the repository. Measured again by trimesh and
 
 import numpy as np
 import pytest
-from scipy.spatial import ConvexHull
 
 import bare_foot
+from taut import tape
 
 
 @pytest.fixture(scope="module")
@@ -27,11 +27,8 @@ def test_measured_on_the_scan_not_on_what_was_smoothed(foot, measured):
     standing.apply_transform(np.array(found["last_from_file"]))
     assert found["length"] == pytest.approx(standing.extents[0], abs=0.1)
     for name, plane in found["planes"].items():
-        normal = np.array(plane["normal"])
-        section = standing.section(normal, plane["origin"])
-        flat = np.linalg.svd(normal[None])[2][1:]
-        tape = ConvexHull(section.vertices @ flat.T).area
-        assert found[f"{name}_girth"] == pytest.approx(tape, rel=1e-3), name
+        girth = tape(standing, plane["origin"], plane["normal"])
+        assert found[f"{name}_girth"] == pytest.approx(girth, rel=1e-3), name
 
 
 def test_the_known_size(foot, measured):

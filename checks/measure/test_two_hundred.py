@@ -15,9 +15,10 @@ from concurrent.futures import ThreadPoolExecutor
 import numpy as np
 import pytest
 import trimesh
-from scipy.spatial import ConvexHull, cKDTree
+from scipy.spatial import cKDTree
 
 from scans_made import measures, scan
+from taut import tape
 
 # In the short form one in seven (with every unit, format and top, with noise and without), and the
 # smallest size.
@@ -82,11 +83,7 @@ def errors(found, body, frame_from_truth, truth):
     }
     for name in GIRTHS:
         plane = found["planes"][name]
-        normal = np.array(plane["normal"])
-        section = mesh.section(normal, plane["origin"])
-        flat = np.linalg.svd(normal[None])[2][1:]
-        tape = ConvexHull(section.vertices @ flat.T).area
-        worse = abs(found[f"{name}_girth"] / tape - 1)
+        worse = abs(found[f"{name}_girth"] / tape(mesh, plane["origin"], plane["normal"]) - 1)
         off["girths against trimesh"] = max(off["girths against trimesh"], worse)
 
     joints = {side: in_frame(truth[f"joint_{side}"])[0] for side in ("medial", "lateral")}

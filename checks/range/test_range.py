@@ -11,11 +11,11 @@ import shutil
 import numpy as np
 import pytest
 import trimesh
-from scipy.spatial import ConvexHull
 
 from piece_drafted import NamedSurface
 from piece_files import read_dxf, read_pdf, read_svg
 from piece_heights import between
+from taut import tape
 
 SIZES = [f"EU {n}" for n in range(35, 49)]
 
@@ -33,13 +33,6 @@ RULE = {
     45: (45.0, 50.0, 63.0),
     46: (45.0, 50.0, 64.3),
 }
-
-
-def tape(mesh, origin, normal):
-    """A taut tape in a plane: the convex hull of the section (trimesh, scipy's qhull)."""
-    section = mesh.section(normal, origin)
-    flat = np.linalg.svd(np.asarray(normal)[None])[2][1:]
-    return ConvexHull(section.vertices @ flat.T).area
 
 
 def ball_girth(mesh, marks):

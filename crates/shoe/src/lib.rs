@@ -12,3 +12,4 @@ pub mod report;
 pub mod size;
 pub mod stiffener;
 pub mod survey;
+mod toml_text;

@@ -6,7 +6,6 @@ use std::process::ExitCode;
 use anyhow::Context as _;
 use geometry::mesh::write::write_stl_binary;
 use serde_json::json;
-use shoe::foot::Foot;
 use shoe::last::taped::{BLANK, Met, TapeMeasures, Taped, UNKNOWN, read_sheet, taped_last};
 use shoe::size::Size;
 
@@ -109,17 +108,13 @@ struct Made<'a> {
 impl Made<'_> {
     /// The call that comes next, as it is typed.
     fn next(&self) -> String {
-        let foot = match self.measures.foot {
-            Foot::Left => "left",
-            Foot::Right => "right",
-        };
-        let size = self.size.map_or_else(
-            || self.taped.measures.sizes.eu.map_or("EU 39".into(), |size| size.to_string()),
-            |size| size.to_string(),
-        );
+        // Without a size, the nearest; where none is near, the user's to say.
+        let size = self.size.or(self.taped.measures.sizes.eu);
+        let size = size.map_or_else(|| "YOUR SIZE".into(), |size| size.to_string());
         format!(
-            "featherline new my-job --last {} --size \"{size}\" --foot {foot} --heel-height {} --unit mm",
+            "featherline new my-job --last {} --size \"{size}\" --foot {} --heel-height {} --unit mm",
             self.out.display(),
+            self.measures.foot,
             tenth(self.taped.measures.heel_height),
         )
     }

@@ -10,6 +10,7 @@ use super::settings::Job;
 use super::{SCHEMA, upgrade};
 use crate::size::Size;
 use crate::size::fitting::Fitting;
+use crate::toml_text::{line_of, number};
 
 /// Coordinates beyond this are no scan in any unit.
 const FARTHEST: f64 = 1e6;
@@ -63,7 +64,7 @@ fn checked(text: &str, file: &str) -> Result<Job, SettingsError> {
     }
     toml_edit::de::from_str(text).map_err(|e| SettingsError::NotToml {
         file: file.to_owned(),
-        line: e.span().map_or(1, |s| line(text, s.start)),
+        line: e.span().map_or(1, |s| line_of(text, s.start)),
         message: e.message().to_owned(),
     })
 }
@@ -71,7 +72,7 @@ fn checked(text: &str, file: &str) -> Result<Job, SettingsError> {
 pub(super) fn not_toml(text: &str, file: &str, error: &toml_edit::TomlError) -> SettingsError {
     SettingsError::NotToml {
         file: file.to_owned(),
-        line: error.span().map_or(1, |s| line(text, s.start)),
+        line: error.span().map_or(1, |s| line_of(text, s.start)),
         message: error.message().replace('\n', ", "),
     }
 }
@@ -205,12 +206,8 @@ impl Place<'_> {
     }
 
     fn line(self, span: Option<Range<usize>>) -> usize {
-        span.map_or(1, |s| line(self.text, s.start))
+        span.map_or(1, |s| line_of(self.text, s.start))
     }
-}
-
-fn line(text: &str, offset: usize) -> usize {
-    text.bytes().take(offset).filter(|b| *b == b'\n').count() + 1
 }
 
 /// A value as a message shows it: as written, cut short.
@@ -262,12 +259,6 @@ fn is_file_name(text: &str) -> bool {
 
 fn within(number: Option<f64>, (least, most): (f64, f64)) -> bool {
     number.is_some_and(|n| (least..=most).contains(&n))
-}
-
-/// A finite number, written whole or with decimals.
-fn number(value: &Value) -> Option<f64> {
-    let number = value.as_float().or_else(|| value.as_integer().map(|n| n as f64))?;
-    number.is_finite().then_some(number)
 }
 
 fn point(value: &Value) -> Option<[f64; 3]> {

@@ -22,6 +22,9 @@ use super::marks::{Marks, Source};
 const INSTEP_BEHIND_VAMP: f64 = 0.30;
 /// The waist's share of the way from vamp to instep.
 const WAIST_SHARE: f64 = 0.5;
+/// Where waist and instep come to lie about, in ball lengths from the seat.
+pub(super) const WAIST_ABOUT: f64 = 0.88;
+pub(super) const INSTEP_ABOUT: f64 = 0.76;
 /// How deep the highest part of a section reaches, in ball lengths: 3.4 mm on an adult's last.
 const CAP: f64 = 0.02;
 /// The ridge is made even over this much to either side, in ball lengths: 17 mm.
@@ -75,11 +78,21 @@ pub(super) fn points(
     })
 }
 
-/// What the rule finds on the ridge of a standing last with these marks.
-pub(super) fn of(mesh: &TriMesh, marks: &Marks) -> Option<OnRidge> {
+/// Puts those of `marks` that the rule found on the ridge where it finds them on `mesh`, a
+/// standing last whose other marks these are. They stay where no ridge shows; returns whether one
+/// does.
+pub(super) fn find_anew(mesh: &TriMesh, marks: &mut Marks) -> bool {
     let joints = [marks.joint_medial.at, marks.joint_lateral.at];
     let vamp = (marks.vamp.source == Source::User).then_some(marks.vamp.at);
-    points(mesh, joints, marks.top_front.at.x, vamp)
+    let Some(on) = points(mesh, joints, marks.top_front.at.x, vamp) else { return false };
+    for (mark, at) in
+        [(&mut marks.vamp, on.vamp), (&mut marks.waist, on.waist), (&mut marks.instep, on.instep)]
+    {
+        if mark.source == Source::Found {
+            mark.at = at;
+        }
+    }
+    true
 }
 
 /// The ridge from the front to the rear.

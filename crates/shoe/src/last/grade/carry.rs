@@ -17,9 +17,7 @@ pub(super) fn carried(base: &Last, moved: &Moved, tapes: &Tapes) -> Last {
     };
     let ground = moved.ground();
     // The places along lie behind the joints, where all is moved alike whatever its height.
-    let mut marks = base.marks.moved(|p| moved.point(p));
-    let over = tapes.over(&mesh, &marks);
-    (marks.vamp.at, marks.waist.at, marks.instep.at) = (over.vamp, over.waist, over.instep);
+    let marks = tapes.marks(&mesh, base.marks.moved(|p| moved.point(p)));
     // What was found of the scan itself is not true of another size.
     let stays = |what: &Found| {
         !matches!(what, Found::Unit(_) | Found::HeelHeight(_) | Found::StandardLength(_))

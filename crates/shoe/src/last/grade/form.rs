@@ -8,15 +8,11 @@ use glam::DVec3;
 use super::super::level::TREAD_WITHIN;
 use super::super::marks::{Mark, Source};
 use super::super::place::{Axis, Bottom, Place, hump, place, smooth_step};
+use super::super::ridge::{INSTEP_ABOUT, WAIST_ABOUT};
 use super::super::stand::{BREAST, Last};
 
 /// Nearer than this to each other, along, waist and instep cannot be told apart: 8 mm.
 const LEAST_APART: f64 = 0.03;
-
-/// Where waist and instep are fuller or flatter, unless the user placed these marks: in ball
-/// lengths, about where the rule finds them. The rule itself goes along the slope of the ridge, which
-/// is another in every size; a family needs one place.
-const FULLEST: (f64, f64) = (0.88, 0.76);
 
 /// Heights above this share of the top's height slow down when the top stays.
 const BELOW_TOP: f64 = 0.7;
@@ -74,12 +70,14 @@ impl Form {
         let bottom = Bottom::new(&axis, marks)?;
         let along = |mark: Mark<DVec3>| axis.along(mark.at.x);
         let joints = (along(marks.joint_medial) + along(marks.joint_lateral)) / 2.0;
+        // About where the rule finds them. The rule itself goes along the slope of the ridge, which
+        // is another in every size; a family needs one place.
         let fullest = |mark: Mark<DVec3>, share: f64| match mark.source {
             Source::User => along(mark),
             Source::Found => share * joints,
         };
-        let waist = fullest(marks.waist, FULLEST.0);
-        let instep = fullest(marks.instep, FULLEST.1);
+        let waist = fullest(marks.waist, WAIST_ABOUT);
+        let instep = fullest(marks.instep, INSTEP_ABOUT);
         let room = instep - along(marks.top_front);
 
         let reach = marks.toe.at.x;

@@ -128,7 +128,7 @@ impl<'a> Base<'a> {
         let form = Form::new(last).ok_or(GradeError::NoBottom)?;
         let tapes = Tapes::new(last);
         let part = tapes.mesh(|v| last.mesh.positions[v]);
-        let girths = tapes.lengths(&part, &last.marks);
+        let girths = tapes.lengths(&part, last.marks.clone());
         if let Some(k) = girths.iter().position(|girth| *girth < 1.0) {
             return Err(GradeError::NoGirth { girth: GIRTHS[k] });
         }
@@ -222,7 +222,7 @@ impl<'a> Base<'a> {
     fn girths_of(&self, shape: &Shape) -> [f64; 3] {
         let moved = self.form.at(shape);
         let part = self.tapes.mesh(|v| moved.vertex(v));
-        self.tapes.lengths(&part, &self.last.marks.moved(|p| moved.point(p)))
+        self.tapes.lengths(&part, self.last.marks.moved(|p| moved.point(p)))
     }
 
     /// How each girth (row) answers to the widths, the waist and the instep (columns).

@@ -3,7 +3,7 @@
 use geometry::mesh::TriMesh;
 use glam::DVec3;
 
-use super::super::marks::{Mark, Marks, Source};
+use super::super::marks::Marks;
 use super::super::measure::{LEANS, across, ball_plane, settled, tape, tape_length};
 use super::super::ridge::{self, EVEN};
 use super::super::stand::Last;
@@ -25,42 +25,20 @@ pub(super) struct Tapes {
     by_rule: bool,
 }
 
-/// The marks that the tapes go over.
-#[derive(Debug, Clone, Copy)]
-pub(super) struct Over {
-    medial: DVec3,
-    lateral: DVec3,
-    pub(super) vamp: DVec3,
-    pub(super) waist: DVec3,
-    pub(super) instep: DVec3,
-}
-
-impl Over {
-    fn of(marks: &Marks) -> Self {
-        Self {
-            medial: marks.joint_medial.at,
-            lateral: marks.joint_lateral.at,
-            vamp: marks.vamp.at,
-            waist: marks.waist.at,
-            instep: marks.instep.at,
-        }
-    }
-}
-
 impl Tapes {
     pub(super) fn new(last: &Last) -> Self {
         let mesh = &last.mesh;
         let marks = &last.marks;
-        let over = Over::of(marks);
-        let foremost = over.medial.x.max(over.lateral.x).max(over.vamp.x);
-        let ball_length = (over.medial.x + over.lateral.x) / 2.0;
+        let (medial, lateral) = (marks.joint_medial.at, marks.joint_lateral.at);
+        let foremost = medial.x.max(lateral.x).max(marks.vamp.at.x);
+        let ball_length = (medial.x + lateral.x) / 2.0;
         let mut reach = (marks.top_front.at.x - BESIDE, foremost + EVEN * ball_length + BESIDE);
         let planes = [
-            ball_plane(over.medial, over.lateral),
-            across(over.waist, LEANS.0),
-            across(over.waist, LEANS.1),
-            across(over.instep, LEANS.0),
-            across(over.instep, LEANS.1),
+            ball_plane(medial, lateral),
+            across(marks.waist.at, LEANS.0),
+            across(marks.waist.at, LEANS.1),
+            across(marks.instep.at, LEANS.0),
+            across(marks.instep.at, LEANS.1),
         ];
         for p in planes.iter().flat_map(|plane| tape(mesh, *plane)) {
             reach = (reach.0.min(p.x - BESIDE), reach.1.max(p.x + BESIDE));
@@ -79,14 +57,11 @@ impl Tapes {
                 *at
             }));
         }
-        let is_there = |mark: Mark<DVec3>, at: DVec3| {
-            mark.source == Source::User || mark.at.distance(at) < BY_RULE
-        };
-        let by_rule = ridge::of(mesh, marks).is_some_and(|on| {
-            is_there(marks.vamp, on.vamp)
-                && is_there(marks.waist, on.waist)
-                && is_there(marks.instep, on.instep)
-        });
+        let mut anew = marks.clone();
+        let shows = ridge::find_anew(mesh, &mut anew);
+        let on_ridge = |marks: &Marks| [marks.vamp.at, marks.waist.at, marks.instep.at];
+        let mut pairs = on_ridge(marks).into_iter().zip(on_ridge(&anew));
+        let by_rule = shows && pairs.all(|(mark, anew)| mark.distance(anew) < BY_RULE);
         Self { vertices, triangles, by_rule }
     }
 
@@ -98,33 +73,23 @@ impl Tapes {
         }
     }
 
-    /// The marks of a graded last that the tapes go over: `marks` went along with it, but what
-    /// the rule found is found anew, as on a last that is read.
-    pub(super) fn over(&self, part: &TriMesh, marks: &Marks) -> Over {
-        let along = Over::of(marks);
-        let Some(on) = self.by_rule.then(|| ridge::of(part, marks)).flatten() else {
-            return along;
-        };
-        let at = |mark: Mark<DVec3>, found: DVec3| match mark.source {
-            Source::User => mark.at,
-            Source::Found => found,
-        };
-        Over {
-            vamp: at(marks.vamp, on.vamp),
-            waist: at(marks.waist, on.waist),
-            instep: at(marks.instep, on.instep),
-            ..along
+    /// The marks of a graded last: `marks` went along with it, but what the rule found is found
+    /// anew on `mesh`, the last or the part, as on a last that is read.
+    pub(super) fn marks(&self, mesh: &TriMesh, mut marks: Marks) -> Marks {
+        if self.by_rule {
+            ridge::find_anew(mesh, &mut marks);
         }
+        marks
     }
 
     /// Ball, waist and instep girth of `part`, mm; 0 where there is none.
-    pub(super) fn lengths(&self, part: &TriMesh, marks: &Marks) -> [f64; 3] {
-        let over = self.over(part, marks);
-        let ball = tape_length(part, ball_plane(over.medial, over.lateral));
+    pub(super) fn lengths(&self, part: &TriMesh, marks: Marks) -> [f64; 3] {
+        let marks = self.marks(part, marks);
+        let ball = tape_length(part, ball_plane(marks.joint_medial.at, marks.joint_lateral.at));
         let over_ridge = |at: DVec3| {
             let (lean, _) = settled(part, at, LEANS.0, LEANS.1);
             tape_length(part, across(at, lean))
         };
-        [ball, over_ridge(over.waist), over_ridge(over.instep)]
+        [ball, over_ridge(marks.waist.at), over_ridge(marks.instep.at)]
     }
 }

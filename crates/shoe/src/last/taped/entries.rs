@@ -37,20 +37,21 @@ impl Toe {
         }
     }
 
-    /// How much longer than its standard length such a last is, mm on a standard length of
-    /// 260 mm, where nothing is entered (common practice, no source).
-    const fn usual_extension(self) -> f64 {
-        match self {
+    /// How much longer than its standard length such a last is, in parts of that, where nothing
+    /// is entered (common practice, no source): told in mm of a standard length of 260 mm.
+    fn usual_extension(self) -> f64 {
+        let of_260 = match self {
             Toe::Round => 0.0,
             Toe::Almond => 6.0,
             Toe::Square => 4.0,
             Toe::Pointed => 15.0,
-        }
+        };
+        of_260 / 260.0
     }
 
     /// The standard length of a last that is `length` long overall, with the usual extension.
     pub(super) fn standard_length_of(self, length: f64) -> f64 {
-        length / (1.0 + self.usual_extension() / 260.0)
+        length / (1.0 + self.usual_extension())
     }
 }
 
@@ -127,7 +128,7 @@ impl TapeMeasures {
     pub fn extension(&self) -> f64 {
         self.toe_extension
             .or(self.length.map(|l| (l - self.standard_last_length).max(0.0)))
-            .unwrap_or(self.toe.usual_extension() * self.standard_last_length / 260.0)
+            .unwrap_or(self.toe.usual_extension() * self.standard_last_length)
     }
 
     /// The measures to build to. A right last: the left one is its mirror image.

@@ -177,10 +177,7 @@ impl Turning<'_> {
     /// Every measure after these moves. What the rule finds on the ridge is found anew.
     fn after(&self, moves: &Moves) -> Values {
         let mut last = self.base.moved(moves);
-        if let Some(on) = ridge::of(&last.mesh, &last.marks) {
-            let marks = &mut last.marks;
-            (marks.vamp.at, marks.waist.at, marks.instep.at) = (on.vamp, on.waist, on.instep);
-        }
+        ridge::find_anew(&last.mesh, &mut last.marks);
         values(&last, self.base.heights)
     }
 

@@ -82,12 +82,13 @@ pub enum TapeError {
         /// What that is, mm.
         of_other: f64,
     },
-    /// The feather line of what was built does not run from heel to toe: likewise.
+    /// The feather line of what was built does not run from heel to toe: no tried set of measures
+    /// does this.
     #[error(
         "the last built from these measures shows no feather line from heel to toe; measure again"
     )]
     NoBottom,
-    /// The form came out so that its marks cannot be found: no tried set of measures does this.
+    /// The form came out so that its marks cannot be found: likewise.
     #[error("the last built from these measures has not the shape of one: {0}; measure again")]
     Stand(#[from] StandError),
 }

@@ -7,6 +7,7 @@
 use glam::{DVec3, dvec3};
 
 use super::super::place::{Axis, Bottom, Place, hump, place, smooth_step};
+use super::super::ridge::{INSTEP_ABOUT, WAIST_ABOUT};
 use super::super::spline::Spline;
 use super::super::stand::Last;
 use super::entries::BACK_POINTS;
@@ -20,10 +21,6 @@ const REACH: f64 = 0.15;
 
 /// How far the moves of the throat and of the heel's sides reach, likewise.
 const WIDE_REACH: f64 = 0.20;
-
-/// Where waist and instep lie about, in ball lengths.
-const WAIST: f64 = 0.88;
-const INSTEP: f64 = 0.76;
 
 /// The ball goes forward whole within this to either side, and with it, less and less, what lies
 /// behind it up to here; in standard last lengths.
@@ -80,7 +77,7 @@ pub(super) const COSTS: Moves =
 /// A built last, ready to be moved.
 #[derive(Debug, Clone)]
 pub(super) struct Base<'a> {
-    pub(super) last: &'a Last,
+    last: &'a Last,
     axis: Axis,
     bottom: Bottom,
     vertices: Vec<Place>,
@@ -144,7 +141,7 @@ impl<'a> Base<'a> {
         let grown = smooth_step((0.0, GROWN * sll), place.above);
         let at = |place: f64, reach: f64| hump((along - place) / reach);
         let [ball, waist, instep] =
-            [1.0, WAIST, INSTEP].map(|share| at(share * self.joints, REACH));
+            [1.0, WAIST_ABOUT, INSTEP_ABOUT].map(|share| at(share * self.joints, REACH));
         let higher =
             moves[BALL_HIGHER] * ball + moves[WAIST_HIGHER] * waist + moves[INSTEP_HIGHER] * instep;
         let fuller = moves[BALL_WIDER] * ball

@@ -5,6 +5,7 @@ use toml_edit::{Document, Item, Value};
 use super::entries::{TapeMeasures, Toe};
 use crate::foot::Foot;
 use crate::size::Size;
+use crate::toml_text::{line_of, number};
 
 /// A sheet to fill in.
 pub const BLANK: &str = "\
@@ -214,15 +215,4 @@ impl<'a> Sheet<'a> {
             self.wrong(item, what.into())
         })
     }
-}
-
-/// A finite number, written whole or with decimals.
-fn number(value: &Value) -> Option<f64> {
-    let number = value.as_float().or_else(|| value.as_integer().map(|n| n as f64))?;
-    number.is_finite().then_some(number)
-}
-
-/// The line, from 1, of an offset.
-fn line_of(text: &str, offset: usize) -> usize {
-    text.bytes().take(offset).filter(|b| *b == b'\n').count() + 1
 }
