@@ -17,7 +17,7 @@ use shoe::last::stand::Last;
 use shoe::range::{GradeTable, Piece, Wanted, nest};
 use shoe::reasons::Verdict;
 use shoe::size::Size;
-use shoe::stiffener::piece;
+use shoe::stiffener::{piece, size_nicks};
 
 use super::{File, MARGIN, json_bytes, measured_svg, surfaces};
 
@@ -171,6 +171,8 @@ pub(crate) fn as_json(pieces: &[Piece], job_name: &str) -> Value {
                 "standard_last_length": drafted.last.standard_last_length,
                 "heel_height": drafted.last.heel_height,
                 "marks": marks(&drafted.last),
+                "size_nicks": size_nicks::in_words(piece.wanted.size)
+                    .filter(|_| !drafted.stiffener.size_nicks.is_empty()),
                 "back_height": drafted.stiffener.edge.back_height,
                 "checks": {
                     "hold": drafted.count(Verdict::Pass),
@@ -236,6 +238,7 @@ fn sheet(pieces: &[Piece], job_name: &str) -> Sheet {
         blocks.push(Block::Heading(format!("Grade table, {feet}{fitting}, mm")));
         blocks.extend(tables(table));
     }
+    blocks.extend(nicks(pieces));
     let failed: Vec<String> = pieces
         .iter()
         .flat_map(|piece| {
@@ -256,6 +259,38 @@ fn sheet(pieces: &[Piece], job_name: &str) -> Sheet {
         footer: format!("{job_name} · a pattern certifies nothing; local rules come first"),
         blocks,
     }
+}
+
+/// What the nicks of a size say, and which sizes have none.
+fn nicks(pieces: &[Piece]) -> Vec<Block> {
+    let mut sizes: Vec<Size> = pieces.iter().map(|piece| piece.wanted.size).collect();
+    sizes.dedup();
+    let bare = pieces.iter().filter(|piece| piece.drafted.stiffener.size_nicks.is_empty());
+    let bare: Vec<String> = bare.map(|piece| piece.wanted.to_string()).collect();
+    let mut blocks = vec![
+        Block::Heading("The nicks that tell the size".into()),
+        Block::Paragraph(
+            "In the margin of the outside wing, forward of its one nick, stands the last figure of the \
+             size. A nick that slants towards the wing's end counts five, a straight one counts one, and \
+             one that slants back towards the heel a half; ten stands for nought. Sizes in millimetres \
+             are told in centimetres. The fitting is told in print only."
+                .into(),
+        ),
+        Block::Picture {
+            drawing: size_nicks::picture(&sizes),
+            height_mm: 13.0 * (sizes.len() as f64 / 5.0).ceil(),
+            caption: "The outside wing of a right foot, the heel to the left; a left foot is the mirror \
+                      image."
+                .into(),
+        },
+    ];
+    if !bare.is_empty() {
+        blocks.push(Block::Paragraph(format!(
+            "No room for them, the size stands in print only: {}.",
+            bare.join("; ")
+        )));
+    }
+    blocks
 }
 
 fn cautions_of(pieces: &[Piece]) -> Vec<String> {

@@ -170,9 +170,17 @@ impl<'a> Range<'a> {
         let last = self.last(wanted)?;
         let (job, mut warnings) = adapt::job_for(self.job, wanted, self.last.foot);
         let drafted = draft_on(&job, last, Vec::new());
-        let Warned { value: drafted, warnings: on_draft } = drafted
+        let Warned { value: mut drafted, warnings: on_draft } = drafted
             .map_err(|cause| RangeError::Draft { wanted: *wanted, cause: Box::new(cause) })?;
         warnings.extend(on_draft);
+        drafted.stiffener = drafted.stiffener.with_size_nicks(wanted.size);
+        if drafted.stiffener.size_nicks.is_empty() {
+            warnings.push(Warning {
+                place: format!("nicks of {wanted}"),
+                message: "the outside wing has no room for the nicks that tell the size".into(),
+                hint: "go by the size in print; a wider margin or a longer wing makes room".into(),
+            });
+        }
         Ok(Piece { wanted: *wanted, drafted, warnings })
     }
 }

@@ -3,7 +3,7 @@
 //! In the order of the work: `brief` (what is asked), `chart` (measuring on the wall),
 //! `heights` and `limits` (what the edge may not pass), `edge` (the top edge, bent by
 //! `batten`), `wall` (cut out as a `shape` and laid flat), `wall_cuts` (where they are allowed; through
-//! the margin they `run_through`), `margin`, `relief`, `nicks` and `skive` (what is added to the
+//! the margin they `run_through`), `margin`, `relief`, `nicks`, `size_nicks` and `skive` (what is added to the
 //! flat piece), `piece` and `words` (the drawing), `measure` and `verify` and `cuts_said` (what is said about it), `on_show` (what is shown of it on the last). While a mark is dragged the wall is `moving` on its `ground`.
 
 pub mod batten;
@@ -24,6 +24,7 @@ mod plane_line;
 pub mod relief;
 mod run_through;
 mod shape;
+pub mod size_nicks;
 pub mod skive;
 mod sliding;
 pub mod strain_picture;
@@ -35,6 +36,7 @@ mod words;
 use glam::DVec2;
 
 use crate::foot::Foot;
+use crate::size::Size;
 use brief::Brief;
 use chart::Chart;
 use edge::{EdgeError, TopEdge};
@@ -66,8 +68,11 @@ pub struct Stiffener {
     pub wall_cuts: Option<WallCuts>,
     /// The lasting margin, flat.
     pub margin: Margin,
-    /// The nicks.
+    /// The nicks that tell foot, side and face.
     pub nicks: Vec<Nick>,
+    /// Those that tell the size, on a piece of a range; none where they were not asked for or find no
+    /// place.
+    pub size_nicks: Vec<Nick>,
     /// The skive line along the top edge and the wing ends, flat.
     pub skive: Vec<DVec2>,
     /// The skive line of the margin, flat, in runs between the V's.
@@ -134,8 +139,15 @@ impl Stiffener {
             wall_cuts: None,
             margin,
             nicks,
+            size_nicks: Vec::new(),
             skive,
             margin_skive,
         })
+    }
+
+    /// The same piece with the nicks of `size`, where they find a place.
+    pub fn with_size_nicks(self, size: Size) -> Self {
+        let size_nicks = size_nicks::place(&self, size).unwrap_or_default();
+        Self { size_nicks, ..self }
     }
 }

@@ -75,7 +75,7 @@ pub const fn count(foot: Foot, side: Side) -> usize {
 /// # Errors
 /// When the margin is too narrow or a wing has no free edge.
 pub fn place(margin: &Margin, foot: Foot) -> Result<Vec<Nick>, NickError> {
-    let needed = margin.widths.insole + POINT_CLEARANCE + DEPTH;
+    let needed = least_width(margin);
     if margin.widths.whole() < needed {
         return Err(NickError::MarginTooNarrow { margin: margin.widths.whole(), needed });
     }
@@ -84,9 +84,7 @@ pub fn place(margin: &Margin, foot: Foot) -> Result<Vec<Nick>, NickError> {
     for side in Side::BOTH {
         let sign = if foot.right_side() == side { 1.0 } else { -1.0 };
         let half = SPACING * (count(foot, side) - 1) as f64 / 2.0;
-        let middle = APART
-            .iter()
-            .find_map(|apart| free_place(margin, back, sign, half, *apart))
+        let middle = free_place(margin, [back, sign], FIRST, half, needed)
             .ok_or(NickError::NoRoom { side })?;
         for k in 0..count(foot, side) {
             let at = middle + SPACING * k as f64 - half;
@@ -96,9 +94,33 @@ pub fn place(margin: &Margin, foot: Foot) -> Result<Vec<Nick>, NickError> {
     Ok(nicks)
 }
 
-/// The nearest place to the centre back, on one side, with free edge for a group and `apart` mm
-/// beside it.
-fn free_place(margin: &Margin, back: f64, sign: f64, half: f64, apart: f64) -> Option<f64> {
+/// The width of a margin that leaves room for a nick, mm.
+pub(super) fn least_width(margin: &Margin) -> f64 {
+    margin.widths.insole + POINT_CLEARANCE + DEPTH
+}
+
+/// The middle of the first group of nicks, `half` mm to either side of it, that fits on free edge
+/// from `first` mm off the centre back on, where the margin is at least `least` wide; `towards` is the
+/// place of that back along the edge and the sign of the side.
+pub(super) fn free_place(
+    margin: &Margin,
+    towards: [f64; 2],
+    first: f64,
+    half: f64,
+    least: f64,
+) -> Option<f64> {
+    let beside = |apart: &f64| free_beside(margin, towards, first, [half, *apart], least);
+    APART.iter().find_map(beside)
+}
+
+/// [`free_place`] with `apart` mm of free edge beside the group.
+fn free_beside(
+    margin: &Margin,
+    [back, sign]: [f64; 2],
+    first: f64,
+    [half, apart]: [f64; 2],
+    least: f64,
+) -> Option<f64> {
     let whole = *margin.outer_along.last()?;
     let taken = |at: f64| {
         let apart = half + apart;
@@ -109,10 +131,10 @@ fn free_place(margin: &Margin, back: f64, sign: f64, half: f64, apart: f64) -> O
     };
     let wide = |at: f64| {
         let width = margin.width[margin.step_at(at).round() as usize];
-        width >= margin.widths.insole + POINT_CLEARANCE + DEPTH
+        width >= least
     };
     (0..)
-        .map(|i| back + sign * (FIRST + f64::from(i)))
+        .map(|i| back + sign * (first + f64::from(i)))
         .take_while(|at| *at - half > 0.0 && *at + half < whole)
         .find(|at| !taken(*at) && wide(*at - half) && wide(*at + half))
 }

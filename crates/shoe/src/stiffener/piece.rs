@@ -18,7 +18,7 @@ pub fn draw(piece: &Stiffener, job_name: &str) -> Drawing {
     for slit in &piece.margin.slits {
         items.push(stroke(Layer::Cut, Stroke::Solid, &[slit.mouth, slit.point]));
     }
-    for nick in &piece.nicks {
+    for nick in piece.nicks.iter().chain(&piece.size_nicks) {
         items.push(stroke(Layer::Cut, Stroke::Solid, &[nick.mouth, nick.point]));
     }
     for section in piece.wall.sections() {

@@ -161,7 +161,7 @@ fn uncut_place(piece: &Stiffener, outside: f64) -> Option<usize> {
         .iter()
         .flat_map(|v| v.mouth)
         .chain(margin.slits.iter().map(|s| s.mouth))
-        .chain(piece.nicks.iter().map(|n| n.mouth))
+        .chain(piece.nicks.iter().chain(&piece.size_nicks).map(|n| n.mouth))
         .chain(margin.wall_vees.iter().flat_map(|v| v.mouth))
         .collect();
     let free = |i: &usize| {
