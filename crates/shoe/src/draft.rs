@@ -13,9 +13,10 @@ use crate::last::stand::{Given, Last};
 use crate::last::tell::LENGTH_FOR_SIZE;
 use crate::reasons::{Check, Mark, Verdict};
 use crate::report::{Found, Notice, Report};
-use crate::stiffener::brief::Kind;
+use crate::stiffener::brief::{Brief, Kind};
 use crate::stiffener::chart::{Chart, ChartError};
 use crate::stiffener::limits::Landmarks;
+use crate::stiffener::neighbour::Neighbour;
 use crate::stiffener::{self, Stiffener, StiffenerError, verify, wall_cuts};
 
 /// A mark further off the surface than this does not belong to this last, mm: a fingertip.
@@ -67,15 +68,37 @@ pub fn draft(job: &Job, scan: &TriMesh) -> Result<Warned<Drafted>, DraftError> {
 pub fn draft_on(
     job: &Job,
     last: Last,
-    mut warnings: Vec<Warning>,
+    warnings: Vec<Warning>,
 ) -> Result<Warned<Drafted>, DraftError> {
-    let brief = job.brief();
+    draft_for_all(job, job.brief(), last, warnings, &[])
+}
+
+/// [`draft_on`] with the answers in `brief`, the piece to serve `others` too: sizes drafted on lasts of
+/// their own, whose limits its edge keeps.
+///
+/// # Errors
+/// As [`draft_on`].
+pub fn draft_for_all(
+    job: &Job,
+    brief: Brief,
+    last: Last,
+    mut warnings: Vec<Warning>,
+    others: &[&Drafted],
+) -> Result<Warned<Drafted>, DraftError> {
+    let surfaces: Vec<Surface<'_>> =
+        others.iter().map(|o| Surface::new(&o.last.mesh)).collect::<Result<_, _>>()?;
+    let neighbours = others.iter().zip(&surfaces).map(|(other, surface)| {
+        let Drafted { last, stiffener, .. } = other;
+        let chart = Chart::new(surface, &last.marks.feather_line.points, last.foot)?;
+        Ok(Neighbour { chart, brief: &stiffener.brief, landmarks: &stiffener.landmarks })
+    });
+    let neighbours: Vec<Neighbour<'_>> = neighbours.collect::<Result<_, ChartError>>()?;
     let surface = Surface::new(&last.mesh)?;
     let chart = Chart::new(&surface, &last.marks.feather_line.points, last.foot)?;
     let marks = &last.marks;
     let landmarks = Landmarks::of(marks);
     let placed = (on_the_last(&last, marks.ankle_medial), on_the_last(&last, marks.ankle_lateral));
-    let stiffener = stiffener::draft(&chart, &brief, &landmarks, placed)?;
+    let stiffener = stiffener::draft(&chart, &brief, &landmarks, placed, &neighbours)?;
     warnings.extend(stiffener.wall.warnings.clone());
     warnings.extend(moulded(brief.kind));
     warnings.extend(wall_cuts::not_for_this_kind(&brief));

@@ -43,6 +43,10 @@ pub(crate) struct Draft {
     /// Which feet of the range: left, right or both
     #[arg(long, requires = "sizes", value_name = "FEET", default_value = "both", value_parser = ["left", "right", "both"])]
     feet: String,
+    /// Make one stiffener for so many neighbouring sizes: the smallest governs its top, the largest its
+    /// length; what that costs each size is told
+    #[arg(long, requires = "sizes", value_name = "N", default_value_t = 1, value_parser = clap::value_parser!(u8).range(1..=5))]
+    one_for: u8,
     /// Work on this many threads at most; the result is the same
     #[arg(long, value_name = "N", value_parser = clap::value_parser!(u16).range(1..=256))]
     threads: Option<u16>,
@@ -66,7 +70,15 @@ impl Draft {
             };
             let sizes = in_run(sizes, self.halves)?;
             let fittings = fittings(sizes[0].system(), self.fittings.as_deref())?;
-            return range::draft(&job, &sizes, &fittings, &feet, &out, self.json);
+            return range::draft(
+                &job,
+                &sizes,
+                &fittings,
+                &feet,
+                self.one_for.into(),
+                &out,
+                self.json,
+            );
         }
         let out = self.out.unwrap_or_else(|| self.job.join("patterns"));
         let drafted = derive(&job)?;

@@ -25,6 +25,7 @@ pub(super) fn draft(
     sizes: &[Size],
     fittings: &[Option<Fitting>],
     feet: &[Foot],
+    one_for: usize,
     out: &Path,
     json: bool,
 ) -> anyhow::Result<ExitCode> {
@@ -53,14 +54,32 @@ pub(super) fn draft(
         .par_iter()
         .map(|wanted| {
             let piece = range.piece(wanted).map_err(|error| at(job, error))?;
-            let files = papers::range::of_one(&piece)?;
+            let mut files = vec![papers::range::last_of(&piece)?];
+            if one_for == 1 {
+                files.extend(papers::range::of_one(&piece)?);
+            }
             let count = done.fetch_add(1, Ordering::Relaxed) + 1;
             drafting.now(format!("drafting: {count} of {all} pieces done, {wanted}"));
             Ok((piece, files))
         })
         .collect();
+    let (mut pieces, mut files) = all_or_none(made)?;
+    if one_for > 1 {
+        drafting.now("drafting one piece for neighbouring sizes");
+        let made = groups(&pieces, one_for)
+            .into_par_iter()
+            .map(|group| {
+                let (largest, smaller) = group;
+                let piece = range.shared(largest, &smaller).map_err(|error| at(job, error))?;
+                let files = papers::range::of_one(&piece)?;
+                Ok((piece, files))
+            })
+            .collect();
+        let (shared, of_them) = all_or_none(made)?;
+        pieces = shared;
+        files.extend(of_them);
+    }
     drop(drafting);
-    let (pieces, mut files) = all_or_none(made)?;
     let writing = Progress::start(format!("writing {}", out.display()));
     files.extend(papers::range::together(&pieces, &job.job().name)?);
     papers::write_all(out, &files, &papers::range::stale(out, &files))?;
@@ -73,6 +92,24 @@ pub(super) fn draft(
     }
     let failed = pieces.iter().any(|piece| piece.drafted.report.failed());
     Ok(if failed { ExitCode::FAILURE } else { ExitCode::SUCCESS })
+}
+
+/// Each `of` neighbouring sizes of one foot and fitting, in the order of `pieces`: the largest, and the
+/// others.
+fn groups(pieces: &[Piece], of: usize) -> Vec<(&Piece, Vec<&Piece>)> {
+    let mut kinds: Vec<Vec<&Piece>> = Vec::new();
+    for piece in pieces {
+        let alike = |kind: &&mut Vec<&Piece>| {
+            let Wanted { fitting, foot, .. } = kind[0].wanted;
+            (fitting, foot) == (piece.wanted.fitting, piece.wanted.foot)
+        };
+        match kinds.iter_mut().find(alike) {
+            Some(kind) => kind.push(piece),
+            None => kinds.push(vec![piece]),
+        }
+    }
+    let chunks = kinds.iter().flat_map(|kind| kind.chunks(of));
+    chunks.filter_map(|c| c.split_last().map(|(last, rest)| (*last, rest.to_vec()))).collect()
 }
 
 /// The error of one size, with the file in which it can be mended.
@@ -130,7 +167,7 @@ fn say(pieces: &[Piece], files: &[File], out: &Path) {
         let count = |verdict| drafted.count(verdict);
         output::say(&format!(
             "{:<16}{:<7}{:>8.1}{:>14.1}   {} hold, {} open, {} failed",
-            piece.wanted.size_in_words(),
+            piece.sizes_in_words(),
             piece.wanted.foot.to_string(),
             drafted.last.standard_last_length,
             drafted.stiffener.edge.back_height,
@@ -138,6 +175,18 @@ fn say(pieces: &[Piece], files: &[File], out: &Path) {
             count(Verdict::Unsure),
             count(Verdict::Fail),
         ));
+    }
+    for piece in pieces {
+        let Some(shared) = &piece.shared else { continue };
+        for cost in &shared.costs {
+            let [inside, outside] = cost.wing_nearer;
+            output::say(&format!(
+                "  {}, {} foot, against a piece of its own: back {:.1} mm lower, edge up to {:.1} mm lower; \
+                 wings nearer to the joint by {inside:.1} (inside) and {outside:.1} mm (outside); feather \
+                 line up to {:.1} mm off",
+                cost.size, piece.wanted.foot, cost.back_lower, cost.edge_lower, cost.flat_apart
+            ));
+        }
     }
     for piece in pieces {
         for check in piece.drafted.report.checks.iter().filter(|c| c.verdict == Verdict::Fail) {
@@ -154,7 +203,7 @@ fn say(pieces: &[Piece], files: &[File], out: &Path) {
     );
     output::say("  all-pieces.pdf     every piece at full scale, a page each");
     if let Some(piece) = pieces.first() {
-        let prefix = papers::range::prefix(&piece.wanted);
+        let prefix = papers::range::prefix_of(piece);
         output::say(&format!(
             "  {prefix}.pdf and so on: one size each; also -a4.pdf, .svg, .dxf, .json, -last.stl, -wall.obj"
         ));

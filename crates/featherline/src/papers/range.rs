@@ -42,14 +42,27 @@ pub(crate) fn prefix(wanted: &Wanted) -> String {
     format!("{size}{fitting}-{}", wanted.foot)
 }
 
-/// The files of one size and foot.
+/// The same of a piece that may serve several sizes: `EU-36-to-37-right`.
+pub(crate) fn prefix_of(piece: &Piece) -> String {
+    let own = prefix(&piece.wanted);
+    let size = piece.wanted.size.to_string().replace(' ', "-");
+    own.replacen(&size, &piece.served_in_words().replace(' ', "-"), 1)
+}
+
+/// The last of one size and foot.
+pub(crate) fn last_of(piece: &Piece) -> anyhow::Result<File> {
+    let mut bytes = Vec::new();
+    write_stl_binary(&piece.drafted.last.mesh, &mut bytes)?;
+    let name = format!("{}-last.stl", prefix(&piece.wanted));
+    Ok(File { name, what: "the graded last, standing, in mm".into(), bytes })
+}
+
+/// The files of one piece, without its last.
 pub(crate) fn of_one(piece: &Piece) -> anyhow::Result<Vec<File>> {
-    let prefix = prefix(&piece.wanted);
+    let prefix = prefix_of(piece);
     let drafted = &piece.drafted;
     let drawing = drawing(piece);
     let tiled = pdf::write_tiled(&drawing, Paper::A4, TileOptions::default())?;
-    let mut last = Vec::new();
-    write_stl_binary(&drafted.last.mesh, &mut last)?;
     let file = |ending: &str, what: &str, bytes: Vec<u8>| File {
         name: format!("{prefix}{ending}"),
         what: what.to_owned(),
@@ -78,7 +91,6 @@ pub(crate) fn of_one(piece: &Piece) -> anyhow::Result<Vec<File>> {
             "the wall of the piece on the bare last",
             surfaces::on_last(&drafted.stiffener),
         ),
-        file("-last.stl", "the graded last, standing, in mm", last),
     ])
 }
 
@@ -141,6 +153,8 @@ fn is_of_a_range(name: &str) -> bool {
     let of_a_size = ["-left", "-right"].iter().any(|foot| {
         name.split_once(foot).is_some_and(|(size, ending)| {
             let size = size.split(FITTING).next().unwrap_or(size);
+            // A piece for several is named by the smallest and the number of the largest.
+            let size = size.split("-to-").next().unwrap_or(size);
             ENDINGS.contains(&ending) && size.replace('-', " ").parse::<Size>().is_ok()
         })
     });
@@ -167,7 +181,8 @@ pub(crate) fn as_json(pieces: &[Piece], job_name: &str) -> Value {
                 "size": piece.wanted.size,
                 "fitting": piece.wanted.fitting.map(|fitting| fitting.to_string()),
                 "foot": piece.wanted.foot,
-                "files": prefix(&piece.wanted),
+                "files": prefix_of(piece),
+                "serves": piece.shared.as_ref().map(|shared| &shared.costs),
                 "standard_last_length": drafted.last.standard_last_length,
                 "heel_height": drafted.last.heel_height,
                 "marks": marks(&drafted.last),
@@ -208,13 +223,15 @@ fn marks(last: &Last) -> Value {
 
 fn sheet(pieces: &[Piece], job_name: &str) -> Sheet {
     let by_foot = GradeTable::all(pieces);
-    let mut sizes: Vec<String> = pieces.iter().map(|p| p.wanted.size_in_words()).collect();
+    let mut sizes: Vec<String> = pieces.iter().map(Piece::sizes_in_words).collect();
     sizes.dedup();
+    let several = pieces.iter().any(|piece| piece.shared.is_some());
     let mut blocks = vec![Block::Paragraph(format!(
-        "Heel stiffeners (US: counters) in {}. Each was drawn on the last of its own size and laid flat \
+        "Heel stiffeners (US: counters) in {}. Each was drawn on the last of its own size{} and laid flat \
          from there: none is another one scaled. Cut by the full-scale pages of the sizes, not by the \
          pictures here.",
-        sizes.join(", ")
+        sizes.join(", "),
+        if several { ", of the largest that it serves," } else { "" }
     ))];
     for foot in feet(pieces) {
         blocks.push(Block::Heading(format!("The {foot} foot")));
@@ -238,6 +255,7 @@ fn sheet(pieces: &[Piece], job_name: &str) -> Sheet {
         blocks.push(Block::Heading(format!("Grade table, {feet}{fitting}, mm")));
         blocks.extend(tables(table));
     }
+    blocks.extend(one_for_several(pieces));
     blocks.extend(nicks(pieces));
     let failed: Vec<String> = pieces
         .iter()
@@ -261,6 +279,51 @@ fn sheet(pieces: &[Piece], job_name: &str) -> Sheet {
     }
 }
 
+/// What a piece for several sizes costs each of them.
+fn one_for_several(pieces: &[Piece]) -> Vec<Block> {
+    let shared = pieces.iter().filter_map(|piece| Some((piece, piece.shared.as_ref()?)));
+    let rows: Vec<Vec<String>> = shared
+        .flat_map(|(piece, shared)| {
+            shared.costs.iter().map(|cost| {
+                let [inside, outside] = cost.wing_nearer;
+                let mut cells = vec![format!("{}, {}", cost.size, piece.wanted.foot)];
+                let lengths = [cost.back_lower, cost.edge_lower, inside, outside, cost.flat_apart];
+                cells.extend(lengths.map(|mm| format!("{:.1}", mm + 0.0)));
+                cells
+            })
+        })
+        .collect();
+    if rows.is_empty() {
+        return Vec::new();
+    }
+    let column = |title: &str, share: f64| Column {
+        title: title.into(),
+        share,
+        align: if share > 2.0 { Align::Left } else { Align::Right },
+    };
+    vec![
+        Block::Heading("What one stiffener for several sizes costs each of them, mm".into()),
+        Block::Paragraph(
+            "The smallest size governs the top, so that it bites none; the largest governs the length, \
+             so that it supports all. Against a piece of its own each size loses this much. Where the \
+             feather line runs off by more than about 1 mm, lasting has to pull or push it there \
+             (common practice, no source)."
+                .into(),
+        ),
+        Block::Table(Table {
+            columns: vec![
+                column("Size and foot", 2.4),
+                column("Back lower", 1.4),
+                column("Edge lower, most", 1.4),
+                column("Inside wing nearer to the joint", 1.8),
+                column("Outside wing nearer", 1.6),
+                column("Feather line off", 1.4),
+            ],
+            rows,
+        }),
+    ]
+}
+
 /// What the nicks of a size say, and which sizes have none.
 fn nicks(pieces: &[Piece]) -> Vec<Block> {
     let mut sizes: Vec<Size> = pieces.iter().map(|piece| piece.wanted.size).collect();
@@ -273,12 +336,13 @@ fn nicks(pieces: &[Piece]) -> Vec<Block> {
             "In the margin of the outside wing, forward of its one nick, stands the last figure of the \
              size. A nick that slants towards the wing's end counts five, a straight one counts one, and \
              one that slants back towards the heel a half; ten stands for nought. Sizes in millimetres \
-             are told in centimetres. The fitting is told in print only."
+             are told in centimetres. The fitting is told in print only, and a piece for several sizes \
+             has the nicks of the largest."
                 .into(),
         ),
         Block::Picture {
             drawing: size_nicks::picture(&sizes),
-            height_mm: 13.0 * (sizes.len() as f64 / 5.0).ceil(),
+            height_mm: size_nicks::picture_height(&sizes),
             caption: "The outside wing of a right foot, the heel to the left; a left foot is the mirror \
                       image."
                 .into(),

@@ -2,6 +2,7 @@
 
 mod adapt;
 mod nest;
+mod shared;
 mod table;
 
 use std::fmt;
@@ -17,6 +18,7 @@ use crate::size::Size;
 use crate::size::fitting::{Family, Fitting, girth_between};
 
 pub use nest::nest;
+pub use shared::{Cost, Shared};
 pub use table::{GradeRow, GradeTable, GradeValue};
 
 /// A job whose last is the base of a range.
@@ -46,15 +48,34 @@ pub struct Piece {
     pub drafted: Drafted,
     /// What was noticed on the way.
     pub warnings: Vec<Warning>,
+    /// The sizes it serves and what that costs them, where it serves several.
+    pub shared: Option<Shared>,
+}
+
+impl Piece {
+    /// The size, or the sizes it serves: "EU 36 to 37".
+    pub fn served_in_words(&self) -> String {
+        let smallest = self.shared.as_ref().and_then(Shared::smallest);
+        shared::in_words(smallest, self.wanted.size)
+    }
+
+    /// The size or sizes with the fitting, as they stand over a column.
+    pub fn sizes_in_words(&self) -> String {
+        with_fitting(self.served_in_words(), self.wanted.fitting)
+    }
 }
 
 impl Wanted {
     /// Size and fitting, as they stand over a column.
     pub fn size_in_words(&self) -> String {
-        match self.fitting {
-            Some(fitting) => format!("{} / {fitting}", self.size),
-            None => self.size.to_string(),
-        }
+        with_fitting(self.size.to_string(), self.fitting)
+    }
+}
+
+fn with_fitting(size: String, fitting: Option<Fitting>) -> String {
+    match fitting {
+        Some(fitting) => format!("{size} / {fitting}"),
+        None => size,
     }
 }
 
@@ -173,14 +194,17 @@ impl<'a> Range<'a> {
         let Warned { value: mut drafted, warnings: on_draft } = drafted
             .map_err(|cause| RangeError::Draft { wanted: *wanted, cause: Box::new(cause) })?;
         warnings.extend(on_draft);
-        drafted.stiffener = drafted.stiffener.with_size_nicks(wanted.size);
-        if drafted.stiffener.size_nicks.is_empty() {
-            warnings.push(Warning {
-                place: format!("nicks of {wanted}"),
-                message: "the outside wing has no room for the nicks that tell the size".into(),
-                hint: "go by the size in print; a wider margin or a longer wing makes room".into(),
-            });
-        }
-        Ok(Piece { wanted: *wanted, drafted, warnings })
+        warnings.extend(with_size_nicks(&mut drafted, wanted));
+        Ok(Piece { wanted: *wanted, drafted, warnings, shared: None })
     }
+}
+
+/// Adds the nicks of the size, or tells that they find no room.
+fn with_size_nicks(drafted: &mut Drafted, wanted: &Wanted) -> Option<Warning> {
+    drafted.stiffener = drafted.stiffener.clone().with_size_nicks(wanted.size);
+    drafted.stiffener.size_nicks.is_empty().then(|| Warning {
+        place: format!("nicks of {wanted}"),
+        message: "the outside wing has no room for the nicks that tell the size".into(),
+        hint: "go by the size in print; a wider margin or a longer wing makes room".into(),
+    })
 }

@@ -39,15 +39,23 @@ pub fn nest(pieces: &[Piece], foot: Foot, job_name: &str) -> Drawing {
         }
     }
     let sizes = match (pieces.last(), pieces.first()) {
-        (Some(least), Some(most)) => format!("{} to {}", least.wanted.size, most.wanted.size),
+        (Some(least), Some(most)) => {
+            let smallest = least.shared.as_ref().and_then(|shared| shared.smallest());
+            format!("{} to {}", smallest.unwrap_or(least.wanted.size), most.wanted.size)
+        }
         _ => String::new(),
     };
     let title = format!("{job_name}: heel stiffener, {foot} foot, {sizes}, over each other");
     Drawing { title, items }
 }
 
-/// The number of the size, with the fitting where one was asked for.
+/// The number of the size, or of those it serves, with the fitting where one was asked for.
 fn name(piece: &Piece) -> String {
     let number = piece.wanted.size.number();
-    piece.wanted.fitting.map_or(number.to_string(), |fitting| format!("{number}/{fitting}"))
+    let smallest = piece.shared.as_ref().and_then(|shared| shared.smallest());
+    let number = match smallest {
+        Some(smallest) => format!("{}-{number}", smallest.number()),
+        None => number.to_string(),
+    };
+    piece.wanted.fitting.map_or(number.clone(), |fitting| format!("{number}/{fitting}"))
 }

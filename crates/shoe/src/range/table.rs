@@ -81,7 +81,7 @@ impl GradeTable {
                 }
             }
         }
-        let sizes = pieces.iter().map(|p| p.wanted.size.to_string()).collect();
+        let sizes = pieces.iter().map(|p| p.served_in_words()).collect();
         Self { foot, fitting: fitting.map(|f| f.to_string()), sizes, rows }
     }
 

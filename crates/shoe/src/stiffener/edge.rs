@@ -5,6 +5,7 @@ use super::brief::{Brief, Length};
 use super::chart::{Chart, ChartError};
 use super::heights;
 use super::limits::{Ceiling, Landmarks, LimitError, ceilings, zero};
+use super::neighbour::{self, Neighbour};
 use crate::foot::Side;
 use crate::reasons::Mark;
 
@@ -50,7 +51,7 @@ pub struct WingEnd {
 
 impl WingEnd {
     /// Where the leaning end meets the top edge, mm along the feather line.
-    pub(super) fn tip(&self) -> f64 {
+    pub fn tip(&self) -> f64 {
         self.along - self.along.signum() * self.lean
     }
 }
@@ -135,6 +136,20 @@ impl TopEdge {
         brief: &Brief,
         marks: &Landmarks,
     ) -> Result<Self, EdgeError> {
+        Self::design_under_all(chart, brief, marks, &[])
+    }
+
+    /// Designs the edge of a piece that is to serve `others` too: as high as the lowest of them
+    /// allows.
+    ///
+    /// # Errors
+    /// As [`TopEdge::design`].
+    pub fn design_under_all(
+        chart: &Chart<'_, '_>,
+        brief: &Brief,
+        marks: &Landmarks,
+        others: &[Neighbour<'_>],
+    ) -> Result<Self, EdgeError> {
         let right = chart.foot().right_side();
         let left = if right == Side::Medial { Side::Lateral } else { Side::Medial };
         let ends = [wing_end(chart, brief, marks, left)?, wing_end(chart, brief, marks, right)?];
@@ -142,8 +157,18 @@ impl TopEdge {
         let last = (ends[1].along / STEP).ceil() + 3.0;
         let samples: Vec<f64> =
             (0..=(last - first) as usize).map(|i| (first + i as f64) * STEP).collect();
-        let ceilings = ceilings(chart, brief, marks, &samples)?;
-        let (back_height, back_formula, back_reason, back_mark) = back(brief, &ceilings, &samples);
+        let mut ceilings = ceilings(chart, brief, marks, &samples)?;
+        let mut lowest_back = back(brief, &ceilings, &samples);
+        for other in others {
+            let of_it = other.ceilings(&samples)?;
+            let mut its_back = back(other.brief, &of_it, &samples);
+            if its_back.0 < lowest_back.0 {
+                its_back.1 = format!("{}, for {}", its_back.1, other.brief.size);
+                lowest_back = its_back;
+            }
+            neighbour::lower(&mut ceilings, of_it, &other.brief.size);
+        }
+        let (back_height, back_formula, back_reason, back_mark) = lowest_back;
         let mut edge = Self {
             back_height,
             back_formula,

@@ -17,6 +17,7 @@ pub mod limits;
 pub mod margin;
 pub mod measure;
 mod moving;
+pub mod neighbour;
 pub mod nicks;
 pub mod on_show;
 pub mod piece;
@@ -42,6 +43,7 @@ use chart::Chart;
 use edge::{EdgeError, TopEdge};
 use limits::Landmarks;
 use margin::Margin;
+use neighbour::Neighbour;
 use nicks::{Nick, NickError};
 use wall::{Wall, WallError};
 use wall_cuts::WallCuts;
@@ -93,7 +95,8 @@ pub enum StiffenerError {
     Nicks(#[from] NickError),
 }
 
-/// Drafts the stiffener on the wall that `chart` measures.
+/// Drafts the stiffener on the wall that `chart` measures, its edge no higher than `neighbours` allow,
+/// which it is to serve too.
 ///
 /// # Errors
 /// When limits exclude each other, a place is missing, the surface is not sound, or the margin
@@ -103,8 +106,9 @@ pub fn draft(
     brief: &Brief,
     landmarks: &Landmarks,
     ankles_placed: (bool, bool),
+    neighbours: &[Neighbour<'_>],
 ) -> Result<Stiffener, StiffenerError> {
-    let edge = TopEdge::design(chart, brief, landmarks)?;
+    let edge = TopEdge::design_under_all(chart, brief, landmarks, neighbours)?;
     let wall = Wall::make(chart, &edge, brief.neutral_offset())?;
     let (wall, wall_cuts) = wall_cuts::make(wall, brief)?;
     let piece = Stiffener::about(chart.foot(), brief, landmarks, ankles_placed, edge, wall)?;

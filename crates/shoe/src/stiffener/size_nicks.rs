@@ -129,6 +129,12 @@ pub fn picture(sizes: &[Size]) -> Drawing {
     Drawing { title: "The nicks of each size".into(), items }
 }
 
+/// How high the picture of `sizes` is, mm, drawn as large as on the piece.
+pub fn picture_height(sizes: &[Size]) -> f64 {
+    let rows = sizes.len().div_ceil(IN_A_ROW).max(1);
+    CELL.y * (rows - 1) as f64 + DEPTH + 4.5
+}
+
 /// Where the nicks of `size` lie on the outside wing of `piece`; none where there is no code, no run of
 /// edge free of V's and slits, or no width.
 pub(super) fn place(piece: &Stiffener, size: Size) -> Option<Vec<Nick>> {
