@@ -87,6 +87,11 @@ fn counts(key: &str, brief: &Brief, last: Option<&Last>, drafted: Option<&Drafte
         "stiffener.face" => json!(brief.face),
         "stiffener.wall_cuts" => json!(brief.wall_cuts),
         "stiffener.wall_cut_depth" => json!(brief.wall_cut_depth),
+        "wearer.ankle_drop" => json!(brief.ankle_drop),
+        "wearer.feather_height" => {
+            let sides = drafted.map(|d| d.report.ankles.sides.as_slice()).unwrap_or_default();
+            sides.last().map_or(Value::Null, |side| json!(side.feather_height))
+        }
         "range.heel_height" | "range.toe_spring" | "range.top" => json!(Follow::default()),
         _ => Value::Null,
     }

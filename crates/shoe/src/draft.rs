@@ -13,6 +13,7 @@ use crate::last::stand::{Given, Last};
 use crate::last::tell::LENGTH_FOR_SIZE;
 use crate::reasons::{Check, Mark, Verdict};
 use crate::report::{Found, Notice, Report};
+use crate::stiffener::ankles::Ankles;
 use crate::stiffener::brief::{Brief, Kind};
 use crate::stiffener::chart::{Chart, ChartError};
 use crate::stiffener::limits::Landmarks;
@@ -105,6 +106,8 @@ pub fn draft_for_all(
 
     let mut checks = vec![size_fits(job, &last), foot_fits(&last)];
     checks.extend(verify::checks(&stiffener, &chart)?);
+    let ankles = Ankles::of(&stiffener, &chart);
+    checks.extend(ankles.checks());
     let notices = warnings
         .iter()
         .map(|w| Notice {
@@ -118,7 +121,7 @@ pub fn draft_for_all(
         .iter()
         .map(|f| Found { sureness: f.sureness, words: f.sentence.clone() })
         .collect();
-    let report = Report::new(&job.name, &stiffener, checks, notices, found);
+    let report = Report::new(&job.name, &stiffener, checks, ankles, notices, found);
     Ok(Warned { value: Drafted { last, stiffener, report }, warnings })
 }
 

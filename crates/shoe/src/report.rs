@@ -5,6 +5,7 @@ use serde::Serialize;
 
 use crate::cautions::cautions;
 use crate::reasons::{Check, Dimension, Verdict};
+use crate::stiffener::ankles::Ankles;
 use crate::stiffener::wall_cuts::WallCut;
 use crate::stiffener::{Stiffener, measure, wall_cuts};
 
@@ -23,6 +24,8 @@ pub struct Report {
     pub dimensions: Vec<Dimension>,
     /// Every check.
     pub checks: Vec<Check>,
+    /// How many people's ankles the edge would reach, by survey.
+    pub ankles: Ankles,
     /// How the flat piece distorts on the last.
     pub strain: StrainSummary,
     /// What cuts in the wall gain; only where they were allowed.
@@ -173,6 +176,7 @@ impl Report {
         job: &str,
         piece: &Stiffener,
         checks: Vec<Check>,
+        ankles: Ankles,
         warnings: Vec<Notice>,
         found: Vec<Found>,
     ) -> Self {
@@ -184,6 +188,7 @@ impl Report {
             foot: piece.foot.to_string(),
             dimensions: measure::dimensions(piece),
             checks,
+            ankles,
             strain: StrainSummary {
                 mean: strain.mean,
                 p95: strain.p95,

@@ -6,6 +6,7 @@
 //! figures for children, and none for the inside ankle of women.
 
 use std::f64::consts::SQRT_2;
+use std::fmt;
 
 use serde::Serialize;
 
@@ -19,6 +20,15 @@ pub enum Sex {
     Women,
     /// Men.
     Men,
+}
+
+impl fmt::Display for Sex {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        f.write_str(match self {
+            Sex::Women => "women",
+            Sex::Men => "men",
+        })
+    }
 }
 
 /// How far the lower border of the ankle bone is taken to lie below its most prominent point, mm.

@@ -50,6 +50,8 @@ const EDITS: &[(&str, &str, &str)] = &[
     ("stiffener.lateral.ceiling", "40", "40.0"),
     ("wearer.ankle_medial", "64", "64.0"),
     ("wearer.ankle_lateral", "55", "55.0"),
+    ("wearer.ankle_drop", "12", "12.0"),
+    ("wearer.feather_height", "3,5", "3.5"),
     ("topline.back", "60", "60.0"),
     ("range.heel_height", "graded", "\"graded\""),
     ("range.toe_spring", "kept", "\"kept\""),

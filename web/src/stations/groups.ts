@@ -28,6 +28,8 @@ export const GROUPS: Group[] = [
       "stiffener.settling",
       "stiffener.medial.ceiling",
       "stiffener.lateral.ceiling",
+      "wearer.ankle_drop",
+      "wearer.feather_height",
     ],
   },
   {

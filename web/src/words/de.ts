@@ -346,6 +346,8 @@ export const de: Words = {
       "stiffener.lateral.ceiling": { label: "Grenze unter dem Außenknöchel", about: "Die größte Höhe der Oberkante unter dem äußeren Knöchel." },
       "wearer.ankle_medial": { label: "Innenknöchel des Trägers", about: "Lotrechte Höhe des unteren Knöchelrands über der Brandsohle, an diesem Fuß gemessen. Sie gilt vor jeder Faustregel." },
       "wearer.ankle_lateral": { label: "Außenknöchel des Trägers", about: "Lotrechte Höhe des unteren Knöchelrands über der Brandsohle, an diesem Fuß gemessen. Sie gilt vor jeder Faustregel." },
+      "wearer.ankle_drop": { label: "Knöchelrand unter dem Knöchelpunkt", about: "Erhebungen maßen den Punkt des Knöchels; sein Rand liegt tiefer, um wie viel, hat niemand gemessen. Dient nur dazu zu sagen, wie viele Menschen die Kante erreichen würde." },
+      "wearer.feather_height": { label: "Leistenkante über der tiefsten Stelle der Fersenauflage", about: "Wo der Fuß steht. Am Leisten unter dem Knöchel gemessen; dient nur dazu zu sagen, wie viele Menschen die Kante erreichen würde." },
       "topline.back": { label: "Schaftoberkante hinten", about: "Höhe der Oberkante des Schafts über der Leistenkante, an der hinteren Mitte." },
       "topline.heights": { label: "Schaftoberkante an den Seiten", about: "Höhen der Oberkante des Schafts, von hinten nach vorn." },
       "range.heel_height": { label: "Absatzhöhe in anderen Größen", about: "Bleibt, wie sie ist, oder wächst mit der Länge." },

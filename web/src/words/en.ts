@@ -354,6 +354,8 @@ export const en = {
       "stiffener.lateral.ceiling": { label: "Limit under the outside ankle", about: "The greatest height of the edge under the outside ankle bone." },
       "wearer.ankle_medial": { label: "Wearer's inside ankle", about: "Upright height of the lower border of the ankle bone above the insole, measured on this foot. It wins over every rule of thumb." },
       "wearer.ankle_lateral": { label: "Wearer's outside ankle", about: "Upright height of the lower border of the ankle bone above the insole, measured on this foot. It wins over every rule of thumb." },
+      "wearer.ankle_drop": { label: "Border of the ankle bone below its point", about: "Surveys measured the point of the ankle; its border lies lower, by how much nobody measured. Used only to say how many people the edge would reach." },
+      "wearer.feather_height": { label: "Feather line above the lowest place of the seat", about: "Where the foot stands. Measured on the last, below the ankle; used only to say how many people the edge would reach." },
       "topline.back": { label: "Topline at the centre back", about: "Height of the upper edge of the shoe above the feather line, at the back." },
       "topline.heights": { label: "Topline along the sides", about: "Heights of the upper edge of the shoe, from back to front." },
       "range.heel_height": { label: "Heel height in other sizes", about: "Kept as it is, or grown in proportion to the length." },

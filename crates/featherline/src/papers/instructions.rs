@@ -4,8 +4,9 @@ use cutting::sheet::{Align, Block, Column, Outcome, Sheet, StatusRow, Table};
 use shoe::draft::Drafted;
 use shoe::foot::{Foot, Side};
 use shoe::reasons::{Check, Dimension, Verdict, in_words};
+use shoe::stiffener::ankles::Ankles;
 use shoe::stiffener::brief::{Construction, Kind};
-use shoe::stiffener::{Stiffener, nicks, piece, skive, strain_picture};
+use shoe::stiffener::{Stiffener, ankle_picture, nicks, piece, skive, strain_picture};
 
 /// The sheet for one drafted job.
 pub(super) fn sheet(drafted: &Drafted) -> Sheet {
@@ -33,6 +34,7 @@ pub(super) fn sheet(drafted: &Drafted) -> Sheet {
     blocks.extend(report.cautions.iter().map(|c| Block::Note(c.clone())));
     blocks.push(Block::Heading("Checks".into()));
     blocks.push(Block::Status(report.checks.iter().map(status).collect()));
+    blocks.extend(ankles_by_survey(&report.ankles));
     blocks.push(Block::Heading("How it will distort on the last".into()));
     blocks.push(Block::Paragraph(strain_words(drafted)));
     blocks.push(Block::Picture {
@@ -61,6 +63,46 @@ pub(super) fn sheet(drafted: &Drafted) -> Sheet {
         footer: format!("{} · a pattern certifies nothing; local rules come first", report.job),
         blocks,
     }
+}
+
+/// How many people's ankles the edge would reach, what that rests on, and what nobody measured.
+fn ankles_by_survey(ankles: &Ankles) -> Vec<Block> {
+    let mut blocks = vec![Block::Heading("Ankles by survey".into())];
+    let heights: Vec<String> = ankles
+        .sides
+        .iter()
+        .map(|on| {
+            format!(
+                "on the {} {:.1} mm (the feather line {:.1} mm)",
+                on.side, on.edge_height, on.feather_height
+            )
+        })
+        .collect();
+    if let Some(picture) = ankle_picture::draw(ankles) {
+        blocks.push(Block::Paragraph(format!(
+            "Surveys measured the point of the ankle bone upright from the floor, on bare feet. Above the \
+             lowest place of the seat, where the foot stands, the edge stands {}. The border of the bone \
+             lies below its point; by how much nobody measured, so the curve shows how many of a hundred \
+             people with feet of {:.1} mm the edge would reach for each. {:.1} mm are taken \
+             (wearer.ankle_drop in the job; the height of the feather line is wearer.feather_height). Measure the \
+             wearer where you can.",
+            heights.join(" and "),
+            ankles.foot_length,
+            ankles.drop
+        )));
+        blocks.push(Block::Picture { drawing: picture, height_mm: 62.0, caption: String::new() });
+    }
+    if !ankles.not_known.is_empty() {
+        blocks.push(Block::Paragraph(ankles.not_known.join(" ")));
+    }
+    let mut sources: Vec<&str> =
+        ankles.sides.iter().flat_map(|on| on.shares.iter().map(|s| s.source)).collect();
+    sources.sort_unstable();
+    sources.dedup();
+    if !sources.is_empty() {
+        blocks.push(Block::Paragraph(format!("Sources: {}.", sources.join("; "))));
+    }
+    blocks
 }
 
 /// A moulded piece is bought in shape; the pattern serves to choose and trim it.

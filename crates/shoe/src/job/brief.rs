@@ -7,6 +7,7 @@ use geometry::units::Mm;
 
 use super::settings::{Face, Job, Topline, Wing};
 use crate::stiffener::brief::{self, Brief, Construction, Kind, Length};
+use crate::survey;
 
 impl Job {
     /// Everything the rules of the stiffener need to know besides the last and its marks, the
@@ -36,6 +37,9 @@ impl Job {
             face: given.face.unwrap_or(face(kind)).words().to_owned(),
             wall_cuts: given.wall_cuts.unwrap_or(0).into(),
             wall_cut_depth: or(given.wall_cut_depth, 20.0),
+            foot_length: size.foot_length().get(),
+            ankle_drop: or(self.wearer.ankle_drop, survey::DROP),
+            feather_height: self.wearer.feather_height.map(Mm::get),
             medial: wing(&given.medial, self.wearer.ankle_medial),
             lateral: wing(&given.lateral, self.wearer.ankle_lateral),
         }

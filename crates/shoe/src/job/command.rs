@@ -157,6 +157,12 @@ pub enum Command {
     /// The wearer's outside ankle.
     #[serde(rename = "wearer.ankle_lateral")]
     WearerAnkleLateral(Option<Mm>),
+    /// How far the border of an ankle bone lies below its surveyed point.
+    #[serde(rename = "wearer.ankle_drop")]
+    WearerAnkleDrop(Option<Mm>),
+    /// The feather line above the lowest place of the seat.
+    #[serde(rename = "wearer.feather_height")]
+    WearerFeatherHeight(Option<Mm>),
     /// The topline at the centre back.
     #[serde(rename = "topline.back")]
     ToplineBack(Option<Mm>),

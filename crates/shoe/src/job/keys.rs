@@ -106,6 +106,8 @@ pub(super) const KEYS: &[Key] = &[
     key("stiffener.lateral.ceiling", Holds::Length(10.0, 120.0)),
     key("wearer.ankle_medial", Holds::Length(10.0, 150.0)),
     key("wearer.ankle_lateral", Holds::Length(10.0, 150.0)),
+    key("wearer.ankle_drop", Holds::Length(0.0, 25.0)),
+    key("wearer.feather_height", Holds::Length(-5.0, 25.0)),
     key("topline.back", Holds::Length(TOPLINE.0, TOPLINE.1)),
     key("topline.heights", Holds::Heights),
     key("range.heel_height", Holds::OneOf(FOLLOWS)),

@@ -192,6 +192,11 @@ pub struct Wearer {
     pub ankle_medial: Option<Mm>,
     /// Upright height of the lower border of the outside ankle bone above the insole.
     pub ankle_lateral: Option<Mm>,
+    /// How far the lower border of an ankle bone is taken to lie below the point that surveys
+    /// measured.
+    pub ankle_drop: Option<Mm>,
+    /// How high the feather line lies above the lowest place of the seat, where the foot stands.
+    pub feather_height: Option<Mm>,
 }
 
 /// Heights of the topline above the feather line, read as a ruler laid on the last reads them.

@@ -101,6 +101,10 @@ length = "long"
 # the wearer of this foot. It wins over every rule of thumb. Inside, then outside:
 # ankle_medial =
 # ankle_lateral =
+# For the share of people whose ankle the edge would reach, by survey: how far the border of the
+# bone lies below the point that was measured; the feather line above the lowest place of the seat:
+# ankle_drop = 10.0
+# feather_height =
 
 [range]  # when other sizes are made of this last; "graded" is in proportion to the length
 # heel_height = "kept"  # or "graded"

@@ -42,6 +42,13 @@ pub struct Brief {
     pub wall_cuts: usize,
     /// How far up into the wall they may reach, from the feather line.
     pub wall_cut_depth: f64,
+    /// Length of the foot that the size is for.
+    pub foot_length: f64,
+    /// How far the lower border of an ankle bone is taken to lie below its surveyed point.
+    pub ankle_drop: f64,
+    /// How high the feather line lies above the lowest place of the seat; measured on the last when
+    /// absent.
+    pub feather_height: Option<f64>,
     /// The inside wing.
     pub medial: Wing,
     /// The outside wing.

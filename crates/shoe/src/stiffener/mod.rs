@@ -4,8 +4,10 @@
 //! `heights` and `limits` (what the edge may not pass), `edge` (the top edge, bent by
 //! `batten`), `wall` (cut out as a `shape` and laid flat), `wall_cuts` (where they are allowed; through
 //! the margin they `run_through`), `margin`, `relief`, `nicks`, `size_nicks` and `skive` (what is added to the
-//! flat piece), `piece` and `words` (the drawing), `measure` and `verify` and `cuts_said` (what is said about it), `on_show` (what is shown of it on the last). While a mark is dragged the wall is `moving` on its `ground`.
+//! flat piece), `piece` and `words` (the drawing), `measure`, `verify`, `ankles` and `cuts_said` (what is said about it), `on_show` (what is shown of it on the last). While a mark is dragged the wall is `moving` on its `ground`.
 
+pub mod ankle_picture;
+pub mod ankles;
 pub mod batten;
 pub mod brief;
 pub mod chart;
