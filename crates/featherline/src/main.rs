@@ -73,6 +73,7 @@ enum Command {
     Flatten(commands::flatten::Flatten),
     Sizes(commands::sizes::Sizes),
     Last(commands::last::Last),
+    Pair(commands::pair::PairOf),
 }
 
 impl Command {
@@ -91,6 +92,7 @@ impl Command {
             Command::Flatten(command) => command.run(),
             Command::Sizes(command) => command.run(),
             Command::Last(command) => command.run(),
+            Command::Pair(command) => command.run(),
         }
     }
 }

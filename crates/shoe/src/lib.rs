@@ -9,6 +9,7 @@ pub mod last;
 pub mod range;
 pub mod reasons;
 pub mod report;
+pub mod scale;
 pub mod size;
 pub mod stiffener;
 pub mod survey;

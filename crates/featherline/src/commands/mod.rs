@@ -9,6 +9,7 @@ pub(crate) mod measure;
 pub(crate) mod new;
 #[cfg(feature = "workbench")]
 pub(crate) mod open;
+pub(crate) mod pair;
 mod range;
 mod relief;
 pub(crate) mod set;

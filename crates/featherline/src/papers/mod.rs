@@ -4,6 +4,7 @@
 mod folder;
 mod instructions;
 pub(crate) mod measures;
+pub(crate) mod pair;
 pub(crate) mod range;
 mod stage;
 mod surfaces;

@@ -16,6 +16,7 @@ pub mod marks;
 pub mod measure;
 pub mod mend;
 mod mirror;
+pub mod pair;
 mod place;
 mod pose;
 mod profile;

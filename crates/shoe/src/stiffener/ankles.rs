@@ -104,7 +104,10 @@ impl Ankles {
     pub fn checks(&self) -> Vec<Check> {
         let of_side = |on: &AnkleSide| {
             let check = |share: &Share| Check {
-                name: format!("{} whose {} ankle the edge would reach", share.sex, on.side),
+                name: match share.sex {
+                    Sex::Women => format!("women whose {} ankle the edge would reach", on.side),
+                    Sex::Men => format!("men whose {} ankle the edge would reach", on.side),
+                },
                 value: share.percent,
                 unit: "%".into(),
                 limit: format!("{MOST:.0} % or fewer"),
