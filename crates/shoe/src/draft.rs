@@ -7,7 +7,7 @@ use geometry::warned::{Warned, Warning};
 use glam::DVec3;
 
 use crate::job::Job;
-use crate::last::marks::GivenMarks;
+use crate::last::marks::{Finding, GivenMarks};
 use crate::last::scan::{ScanError, Standing, stand_scan};
 use crate::last::stand::{Given, Last};
 use crate::last::tell::LENGTH_FOR_SIZE;
@@ -18,6 +18,7 @@ use crate::stiffener::brief::{Brief, Kind};
 use crate::stiffener::chart::{Chart, ChartError};
 use crate::stiffener::limits::Landmarks;
 use crate::stiffener::neighbour::Neighbour;
+use crate::stiffener::nicks::NickError;
 use crate::stiffener::{self, Stiffener, StiffenerError, verify, wall_cuts};
 
 /// A mark further off the surface than this does not belong to this last, mm: a fingertip.
@@ -116,16 +117,36 @@ pub fn draft_for_all(
             hint: w.hint.clone(),
         })
         .collect();
-    let found = last
-        .found
-        .iter()
-        .map(|f| Found { sureness: f.sureness, words: f.sentence.clone() })
-        .collect();
-    let report = Report::new(&job.name, &stiffener, checks, ankles, notices, found);
+    let report = Report::new(&job.name, &stiffener, checks, ankles, notices, found_on(&last));
     Ok(Warned { value: Drafted { last, stiffener, report }, warnings })
 }
 
 impl Drafted {
+    /// The same for the other foot of an even pair: last and piece are the mirror images.
+    ///
+    /// # Errors
+    /// When the margin has no room for the nicks of the other foot.
+    pub fn mirrored(&self) -> Result<Self, NickError> {
+        let last = self.last.mirrored();
+        let stiffener = self.stiffener.mirrored()?;
+        let own = foot_fits(&self.last);
+        let checks = self
+            .report
+            .checks
+            .iter()
+            .map(|check| if check.name == own.name { foot_fits(&last) } else { check.clone() });
+        let Report { job, ankles, warnings, .. } = &self.report;
+        let report = Report::new(
+            job,
+            &stiffener,
+            checks.collect(),
+            ankles.clone(),
+            warnings.clone(),
+            found_on(&last),
+        );
+        Ok(Self { last, stiffener, report })
+    }
+
     /// The checks with one outcome.
     pub fn count(&self, verdict: Verdict) -> usize {
         self.report.checks.iter().filter(|c| c.verdict == verdict).count()
@@ -167,6 +188,11 @@ fn on_the_last(last: &Last, mark: Option<DVec3>) -> bool {
         let nearest = closest.to(place, 0.0).map(|p| p.position(&last.mesh));
         nearest.is_some_and(|p| p.distance(place) <= ON_THE_LAST)
     })
+}
+
+fn found_on(last: &Last) -> Vec<Found> {
+    let told = |f: &Finding| Found { sureness: f.sureness, words: f.sentence.clone() };
+    last.found.iter().map(told).collect()
 }
 
 /// A size that does not fit the form makes every height wrong.

@@ -9,7 +9,7 @@ use rayon::prelude::*;
 use shoe::foot::Foot;
 use shoe::job::JobFolder;
 use shoe::last::scan::stand_scan;
-use shoe::range::{Piece, Range, RangeError, Wanted, girth_gain};
+use shoe::range::{Piece, Range, RangeError, girth_gain};
 use shoe::reasons::Verdict;
 use shoe::size::Size;
 use shoe::size::fitting::Fitting;
@@ -34,7 +34,7 @@ pub(super) fn draft(
     for &fitting in fittings {
         for &size in sizes {
             girth_gain(job.job(), size, fitting).with_context(|| settings.display().to_string())?;
-            wanted.extend(feet.iter().map(|&foot| Wanted { size, fitting, foot }));
+            wanted.push((size, fitting));
         }
     }
     let scan = read_scan(job)?;
@@ -49,30 +49,36 @@ pub(super) fn draft(
         Range::new(job.job(), last).with_context(|| job.mesh_path().display().to_string())?;
 
     let drafting = Progress::start("drafting");
-    let (done, all) = (AtomicUsize::new(0), wanted.len());
-    let made: Vec<Result<(Piece, Vec<File>), anyhow::Error>> = wanted
+    let (done, all) = (AtomicUsize::new(0), wanted.len() * feet.len());
+    let made: Vec<Result<(Vec<Piece>, Vec<File>), anyhow::Error>> = wanted
         .par_iter()
-        .map(|wanted| {
-            let piece = range.piece(wanted).map_err(|error| at(job, error))?;
-            let mut files = vec![papers::range::last_of(&piece)?];
-            if one_for == 1 {
-                files.extend(papers::range::of_one(&piece)?);
+        .map(|&(size, fitting)| {
+            let pieces = range.pieces(size, fitting, feet).map_err(|error| at(job, error))?;
+            let mut files = Vec::new();
+            for piece in &pieces {
+                files.push(papers::range::last_of(piece)?);
+                if one_for == 1 {
+                    files.extend(papers::range::of_one(piece)?);
+                }
+                let count = done.fetch_add(1, Ordering::Relaxed) + 1;
+                drafting.now(format!("drafting: {count} of {all} pieces done, {}", piece.wanted));
             }
-            let count = done.fetch_add(1, Ordering::Relaxed) + 1;
-            drafting.now(format!("drafting: {count} of {all} pieces done, {wanted}"));
-            Ok((piece, files))
+            Ok((pieces, files))
         })
         .collect();
     let (mut pieces, mut files) = all_or_none(made)?;
     if one_for > 1 {
         drafting.now("drafting one piece for neighbouring sizes");
-        let made = groups(&pieces, one_for)
+        let made = groups(&pieces, feet[0], one_for)
             .into_par_iter()
-            .map(|group| {
-                let (largest, smaller) = group;
-                let piece = range.shared(largest, &smaller).map_err(|error| at(job, error))?;
-                let files = papers::range::of_one(&piece)?;
-                Ok((piece, files))
+            .map(|(largest, smaller)| {
+                let shared = range.shared(largest, &smaller);
+                let both = shared.and_then(|shared| {
+                    feet.iter().map(|foot| shared.clone().for_foot(*foot)).collect()
+                });
+                let both: Vec<Piece> = both.map_err(|error| at(job, error))?;
+                let files: Result<Vec<_>, _> = both.iter().map(papers::range::of_one).collect();
+                Ok((both, files?.into_iter().flatten().collect()))
             })
             .collect();
         let (shared, of_them) = all_or_none(made)?;
@@ -94,21 +100,12 @@ pub(super) fn draft(
     Ok(if failed { ExitCode::FAILURE } else { ExitCode::SUCCESS })
 }
 
-/// Each `of` neighbouring sizes of one foot and fitting, in the order of `pieces`: the largest, and the
-/// others.
-fn groups(pieces: &[Piece], of: usize) -> Vec<(&Piece, Vec<&Piece>)> {
-    let mut kinds: Vec<Vec<&Piece>> = Vec::new();
-    for piece in pieces {
-        let alike = |kind: &&mut Vec<&Piece>| {
-            let Wanted { fitting, foot, .. } = kind[0].wanted;
-            (fitting, foot) == (piece.wanted.fitting, piece.wanted.foot)
-        };
-        match kinds.iter_mut().find(alike) {
-            Some(kind) => kind.push(piece),
-            None => kinds.push(vec![piece]),
-        }
-    }
-    let chunks = kinds.iter().flat_map(|kind| kind.chunks(of));
+/// Each `of` neighbouring sizes of one fitting, in the order of `pieces`, for one foot: the largest, and
+/// the others.
+fn groups(pieces: &[Piece], foot: Foot, of: usize) -> Vec<(&Piece, Vec<&Piece>)> {
+    let of_foot: Vec<&Piece> = pieces.iter().filter(|p| p.wanted.foot == foot).collect();
+    let fittings = of_foot.chunk_by(|a, b| a.wanted.fitting == b.wanted.fitting);
+    let chunks = fittings.flat_map(|pieces| pieces.chunks(of));
     chunks.filter_map(|c| c.split_last().map(|(last, rest)| (*last, rest.to_vec()))).collect()
 }
 
@@ -122,13 +119,13 @@ fn at(job: &JobFolder, error: RangeError) -> anyhow::Error {
 
 /// All pieces with their files, or what stands against each size that has none.
 fn all_or_none(
-    made: Vec<Result<(Piece, Vec<File>), anyhow::Error>>,
+    made: Vec<Result<(Vec<Piece>, Vec<File>), anyhow::Error>>,
 ) -> anyhow::Result<(Vec<Piece>, Vec<File>)> {
     let (mut pieces, mut files, mut errors) = (Vec::new(), Vec::new(), Vec::new());
     for result in made {
         match result {
-            Ok((piece, of_it)) => {
-                pieces.push(piece);
+            Ok((of_size, of_it)) => {
+                pieces.extend(of_size);
                 files.extend(of_it);
             }
             Err(error) => errors.push(format!("{error:#}")),

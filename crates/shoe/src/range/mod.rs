@@ -53,6 +53,31 @@ pub struct Piece {
 }
 
 impl Piece {
+    /// The piece itself, or its mirror image for the other foot.
+    ///
+    /// # Errors
+    /// As [`Piece::mirrored`].
+    pub fn for_foot(self, foot: Foot) -> Result<Self, RangeError> {
+        if foot == self.wanted.foot { Ok(self) } else { self.mirrored() }
+    }
+
+    /// The piece for the other foot: the mirror image, with that foot's nicks.
+    ///
+    /// # Errors
+    /// When its margin has no room for the nicks of the other foot.
+    pub fn mirrored(&self) -> Result<Self, RangeError> {
+        let wanted = Wanted { foot: self.wanted.foot.other(), ..self.wanted };
+        let mut drafted = self.drafted.mirrored().map_err(|cause| RangeError::Draft {
+            wanted,
+            cause: Box::new(DraftError::Stiffener(cause.into())),
+        })?;
+        let own = nicks_of(&self.wanted);
+        let mut warnings: Vec<Warning> =
+            self.warnings.iter().filter(|w| w.place != own).cloned().collect();
+        warnings.extend(with_size_nicks(&mut drafted, &wanted));
+        Ok(Self { wanted, drafted, warnings, shared: self.shared.clone() })
+    }
+
     /// The size, or the sizes it serves: "EU 36 to 37".
     pub fn served_in_words(&self) -> String {
         let smallest = self.shared.as_ref().and_then(Shared::smallest);
@@ -183,11 +208,32 @@ impl<'a> Range<'a> {
         Ok(if foot == last.foot { last } else { last.mirrored() })
     }
 
-    /// The last of a size and the parts on it.
+    /// The last of a size and the parts on it, for each of `feet`: drafted once and mirrored for the
+    /// other.
+    ///
+    /// # Errors
+    /// As [`Range::piece`].
+    pub fn pieces(
+        &self,
+        size: Size,
+        fitting: Option<Fitting>,
+        feet: &[Foot],
+    ) -> Result<Vec<Piece>, RangeError> {
+        let drafted = self.own(&Wanted { size, fitting, foot: self.last.foot })?;
+        let of = |foot: &Foot| drafted.clone().for_foot(*foot);
+        feet.iter().map(of).collect()
+    }
+
+    /// The last of a size and the parts on it. Those for the other foot are the mirror images.
     ///
     /// # Errors
     /// As [`Range::last`], and when the rules cannot be met on it.
     pub fn piece(&self, wanted: &Wanted) -> Result<Piece, RangeError> {
+        self.own(&Wanted { foot: self.last.foot, ..*wanted })?.for_foot(wanted.foot)
+    }
+
+    /// The last of a size and the parts on it, for the foot of the base.
+    fn own(&self, wanted: &Wanted) -> Result<Piece, RangeError> {
         let last = self.last(wanted)?;
         let (job, mut warnings) = adapt::job_for(self.job, wanted, self.last.foot);
         let drafted = draft_on(&job, last, Vec::new());
@@ -199,11 +245,16 @@ impl<'a> Range<'a> {
     }
 }
 
+/// The place of a warning about the nicks of one size.
+fn nicks_of(wanted: &Wanted) -> String {
+    format!("nicks of {wanted}")
+}
+
 /// Adds the nicks of the size, or tells that they find no room.
 fn with_size_nicks(drafted: &mut Drafted, wanted: &Wanted) -> Option<Warning> {
     drafted.stiffener = drafted.stiffener.clone().with_size_nicks(wanted.size);
     drafted.stiffener.size_nicks.is_empty().then(|| Warning {
-        place: format!("nicks of {wanted}"),
+        place: nicks_of(wanted),
         message: "the outside wing has no room for the nicks that tell the size".into(),
         hint: "go by the size in print; a wider margin or a longer wing makes room".into(),
     })

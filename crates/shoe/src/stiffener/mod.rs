@@ -18,6 +18,7 @@ pub mod heights;
 pub mod limits;
 pub mod margin;
 pub mod measure;
+mod mirror;
 mod moving;
 pub mod neighbour;
 pub mod nicks;

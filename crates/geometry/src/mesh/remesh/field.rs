@@ -22,6 +22,60 @@ pub(super) struct Field {
     growth: f64,
     most: f64,
     wanted: BTreeMap<[i64; 3], (DVec3, f64)>,
+    box_of: Option<Cells>,
+}
+
+/// The cells of a field in a box about all of them: a place is asked for many times.
+struct Cells {
+    low: [i64; 3],
+    size: [i64; 3],
+    /// For each cell of the box the number of its entry and one, 0 where there is none.
+    number: Vec<u32>,
+    entries: Vec<(DVec3, f64)>,
+}
+
+/// Cells that a box may have; what is spread out further is looked up in order.
+const MOST_CELLS: i64 = 16_000_000;
+
+impl Cells {
+    fn new(wanted: &BTreeMap<[i64; 3], (DVec3, f64)>) -> Option<Self> {
+        let axis = |k: usize| {
+            let along = || wanted.keys().map(|key| key[k]);
+            Some((along().min()?, along().max()?))
+        };
+        let ends = [axis(0)?, axis(1)?, axis(2)?];
+        let low = ends.map(|(low, _)| low);
+        let size = ends.map(|(low, high)| high - low + 1);
+        let count = size.iter().try_fold(1_i64, |all, n| all.checked_mul(*n));
+        let count = count.filter(|count| *count <= MOST_CELLS)?;
+        let mut cells = Self { low, size, number: vec![0; count as usize], entries: Vec::new() };
+        for (key, entry) in wanted {
+            cells.entries.push(*entry);
+            if let Some(at) = cells.place(*key) {
+                cells.number[at] = cells.entries.len() as u32;
+            }
+        }
+        Some(cells)
+    }
+
+    fn place(&self, key: [i64; 3]) -> Option<usize> {
+        let [x, y, z] = [0, 1, 2].map(|k| key[k] - self.low[k]);
+        let [nx, ny, nz] = self.size;
+        let inside = (0..nx).contains(&x) && (0..ny).contains(&y) && (0..nz).contains(&z);
+        inside.then(|| ((x * ny + y) * nz + z) as usize)
+    }
+
+    /// The entries of a cell and of those beside it.
+    fn near(&self, [x, y, z]: [i64; 3]) -> impl Iterator<Item = &(DVec3, f64)> {
+        let steps = || -1..=1;
+        let beside = steps().flat_map(move |i| {
+            steps().flat_map(move |j| steps().map(move |k| [x + i, y + j, z + k]))
+        });
+        beside.filter_map(|key| {
+            let number = self.number[self.place(key)?] as usize;
+            self.entries.get(number.checked_sub(1)?)
+        })
+    }
 }
 
 /// The side of a cell as a share of the longest edge: wide enough to hold several triangles of a
@@ -40,8 +94,13 @@ impl Field {
     /// The field over `patch` and its curves.
     pub(super) fn new(patch: &TriMesh, curves: &[Curve], sizes: &Sizes) -> Self {
         let cell = CELL * sizes.most;
-        let mut field =
-            Self { cell, growth: sizes.growth, most: sizes.most, wanted: BTreeMap::new() };
+        let mut field = Self {
+            cell,
+            growth: sizes.growth,
+            most: sizes.most,
+            wanted: BTreeMap::new(),
+            box_of: None,
+        };
         let mut cells: BTreeMap<[i64; 3], Sum> = BTreeMap::new();
         for face in 0..patch.triangles.len() as u32 {
             let [a, b, c] = patch.corners(face);
@@ -73,6 +132,7 @@ impl Field {
             }
         }
         field.grade();
+        field.box_of = Cells::new(&field.wanted);
         field
     }
 
@@ -114,9 +174,12 @@ impl Field {
 
     /// The length asked for at `place`, mm.
     pub(super) fn at(&self, place: DVec3) -> f64 {
-        near(&self.wanted, self.key(place), 1)
-            .map(|(_, (there, length))| length + self.growth * there.distance(place))
-            .fold(self.most, f64::min)
+        let key = self.key(place);
+        let from = |(there, length): &(DVec3, f64)| length + self.growth * there.distance(place);
+        match &self.box_of {
+            Some(cells) => cells.near(key).map(from).fold(self.most, f64::min),
+            None => near(&self.wanted, key, 1).map(|(_, e)| from(e)).fold(self.most, f64::min),
+        }
     }
 }
 
