@@ -8,7 +8,7 @@ PAGE := web/node_modules
 # All of it at once: for one program alone cargo would build what it stands on a second time.
 BUILD := cargo build --release --quiet --workspace --bins --examples
 
-.PHONY: help test rust-test page-test checks screenshots large-cuts scans taped lint spelling deny bench hands peers plots patches curves fuzz clean
+.PHONY: help test rust-test page-test checks screenshots large-cuts scans taped lint spelling deny bench hands range peers plots patches curves fuzz clean
 
 test: rust-test page-test checks ## everything: the Rust tests, the page's, and the checks by independent readers
 
@@ -85,6 +85,10 @@ bench: ## the benches beside the kernels
 hands: $(VENV)/ready ## how soon the workbench answers a hand, server and page apart; a large scan read, sent and seen
 	$(BUILD)
 	$(VENV)/bin/python crates/featherline/benches/hands.py
+
+range: $(VENV)/plots ## how long a range of sizes takes, in cold solves of the same run
+	$(BUILD)
+	$(VENV)/bin/python crates/featherline/benches/range.py
 
 peers: $(VENV)/ready ## flattening against libigl by turns: ratios of times, energies, memory
 	$(BUILD)
