@@ -3,9 +3,10 @@
 //! modeling", 2004), finer where the surface bends.
 //!
 //! In the order of the work: `disk` (what may come in), `chains` (the boundary and the lines as
-//! curves), `field` (how long edges shall be where), `mesher` with `change` and `relax` (the
+//! curves), `field` on its `cells` (how long edges shall be where), `mesher` with `change` and `relax` (the
 //! work itself), `quality` (what came out), `smooth` (without the roughness of a scan), `through` (a line between its vertices).
 
+mod cells;
 mod chains;
 mod change;
 mod disk;
@@ -56,8 +57,6 @@ pub struct Remeshed {
     pub boundary: Vec<u32>,
     /// The lines, each a chain of edges of `mesh` with the ends it had.
     pub lines: Vec<Vec<u32>>,
-    /// The largest distance found between old and new surface, to either side, mm.
-    pub deviation: f64,
     /// The least angle of a triangle, degrees.
     pub least_angle: f64,
 }
@@ -122,7 +121,7 @@ const ROUNDS: usize = 8;
 /// pass no vertex twice and may meet each other and run along the boundary) are divided anew
 /// along themselves. Their ends, the places where they meet, and sharp turns keep a vertex. All
 /// other vertices lie on the patch. The result is a disk, whatever the shapes that come in;
-/// angles and deviation are measured, not promised.
+/// angles are measured, not promised, and how far it lies off by [`apart`].
 ///
 /// # Errors
 /// When the patch is no disk, a line does not run along its edges, or the sizes make no sense.
@@ -154,6 +153,5 @@ pub fn remesh(patch: &TriMesh, lines: &[Vec<u32>], sizes: &Sizes) -> Result<Reme
     }
     work.flip(mesher::Mesher::fatter);
     let (mesh, lines, boundary) = work.finish(lines.len());
-    let deviation = apart(patch, &mesh);
-    Ok(Remeshed { least_angle: least_angle(&mesh), mesh, boundary, lines, deviation })
+    Ok(Remeshed { least_angle: least_angle(&mesh), mesh, boundary, lines })
 }
