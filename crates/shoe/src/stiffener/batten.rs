@@ -147,7 +147,14 @@ mod tests {
     fn a_straight_wish_is_met() {
         let wish: Vec<f64> = (0..50).map(|i| 40.0 - 0.3 * f64::from(i)).collect();
         let limit = vec![f64::INFINITY; 50];
-        let batten = Batten { step: 1.0, wish: &wish, limit: &limit, borders: &[], pins: &[], rounding: 8.0 };
+        let batten = Batten {
+            step: 1.0,
+            wish: &wish,
+            limit: &limit,
+            borders: &[],
+            pins: &[],
+            rounding: 8.0,
+        };
         for (h, w) in batten.heights().iter().zip(&wish) {
             assert!((h - w).abs() < 1e-6, "{h} {w}");
         }
@@ -161,7 +168,14 @@ mod tests {
         let limit: Vec<f64> =
             (0..121).map(|i| if (45..=75).contains(&i) { 40.0 } else { f64::INFINITY }).collect();
         let pins = [(0, 50.0), (120, 50.0)];
-        let batten = Batten { step: 1.0, wish: &wish, limit: &limit, borders: &[], pins: &pins, rounding: 6.0 };
+        let batten = Batten {
+            step: 1.0,
+            wish: &wish,
+            limit: &limit,
+            borders: &[],
+            pins: &pins,
+            rounding: 6.0,
+        };
         let heights = batten.heights();
         assert!(heights[45..=75].iter().all(|h| *h <= 40.0 + 1e-5));
         assert!((heights[60] - 40.0).abs() < 1.0, "touches: {}", heights[60]);

@@ -193,9 +193,10 @@ fn under_ankle(
     }
     let limit = height - CLEARANCE - DRAWING_LOSS;
     let drawn = outside.iter().map(|d| if *d <= 0.0 { limit } else { f64::INFINITY }).collect();
-    let crossed = outside.windows(2).zip(samples.windows(2)).filter(|(d, _)| {
-        (d[0] <= 0.0) != (d[1] <= 0.0) && d[0].is_finite() && d[1].is_finite()
-    });
+    let crossed = outside
+        .windows(2)
+        .zip(samples.windows(2))
+        .filter(|(d, _)| (d[0] <= 0.0) != (d[1] <= 0.0) && d[0].is_finite() && d[1].is_finite());
     let borders = crossed.map(|(d, s)| (s[0] + (s[1] - s[0]) * d[0] / (d[0] - d[1]), limit));
     let borders = borders.collect();
     let name = format!("ceiling under the {side} ankle");
