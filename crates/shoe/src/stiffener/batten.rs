@@ -10,6 +10,9 @@ pub struct Batten<'a> {
     pub wish: &'a [f64],
     /// What it may not pass, mm; infinite where nothing limits it.
     pub limit: &'a [f64],
+    /// What it may not pass at places between samples, where a limit begins or ends: in steps from
+    /// the first sample, and mm.
+    pub borders: &'a [(f64, f64)],
     /// Samples at which the line is held exactly, and where.
     pub pins: &'a [(usize, f64)],
     /// How far a corner of the wish is rounded, mm.
@@ -28,25 +31,40 @@ impl Batten<'_> {
     /// pins and under the limits: minimises the sum of (height - wish)² and of
     /// rounding⁴ x (second derivative)², by a primal-dual active set.
     pub fn heights(&self) -> Vec<f64> {
-        let n = self.wish.len();
-        let mut touching = vec![false; n];
-        let mut heights = self.solve(&touching);
-        // Each round after the free ones only adds contacts, so that n more must end it.
-        for round in 0..FREE_ROUNDS + n {
-            // A held sample sits a hair above its limit while the limit pushes it down.
+        let limits = self.limits();
+        let mut touching = vec![false; limits.len()];
+        let mut heights = self.solve(&limits, &touching);
+        // Each round after the free ones only adds contacts, so that as many more as there are
+        // limits must end it.
+        for round in 0..FREE_ROUNDS + limits.len() {
+            // A held place sits a hair above its limit while the limit pushes it down.
             let keep = round >= FREE_ROUNDS;
+            let above = |limit: &Held| limit.of(&heights) > limit.height;
             let now: Vec<bool> =
-                (0..n).map(|i| heights[i] > self.limit[i] || (keep && touching[i])).collect();
+                limits.iter().zip(&touching).map(|(l, t)| above(l) || (keep && *t)).collect();
             if now == touching {
                 break;
             }
             touching = now;
-            heights = self.solve(&touching);
+            heights = self.solve(&limits, &touching);
         }
         heights
     }
 
-    fn solve(&self, touching: &[bool]) -> Vec<f64> {
+    fn limits(&self) -> Vec<Held> {
+        let at_samples = self.limit.iter().enumerate().filter(|(_, limit)| limit.is_finite());
+        let last = self.wish.len() - 1;
+        let between = self.borders.iter().filter(|(at, _)| *at >= 0.0 && *at <= last as f64);
+        at_samples
+            .map(|(i, limit)| Held { sample: i, share: 0.0, height: *limit })
+            .chain(between.map(|(at, limit)| {
+                let sample = (*at as usize).min(last.saturating_sub(1));
+                Held { sample, share: at - sample as f64, height: *limit }
+            }))
+            .collect()
+    }
+
+    fn solve(&self, limits: &[Held], touching: &[bool]) -> Vec<f64> {
         let n = self.wish.len();
         let bend = (self.rounding / self.step).powi(4);
         // Rows hold the diagonal and the two entries to its right.
@@ -60,13 +78,34 @@ impl Batten<'_> {
                 }
             }
         }
-        let touched = touching.iter().enumerate().filter(|(_, t)| **t);
-        let held = touched.map(|(i, _)| (i, self.limit[i])).chain(self.pins.iter().copied());
-        for (i, height) in held {
-            matrix[i][0] += PINNED * bend.max(1.0);
-            right[i] += PINNED * bend.max(1.0) * height;
+        let weight = PINNED * bend.max(1.0);
+        let touched = limits.iter().zip(touching).filter(|(_, t)| **t).map(|(l, _)| *l);
+        let pins = self.pins.iter().map(|(i, h)| Held { sample: *i, share: 0.0, height: *h });
+        for Held { sample, share, height } in touched.chain(pins) {
+            matrix[sample][0] += weight * (1.0 - share).powi(2);
+            right[sample] += weight * (1.0 - share) * height;
+            if share > 0.0 {
+                matrix[sample][1] += weight * (1.0 - share) * share;
+                matrix[sample + 1][0] += weight * share.powi(2);
+                right[sample + 1] += weight * share * height;
+            }
         }
         solve_banded(matrix, right)
+    }
+}
+
+/// A height at a share of the way from one sample to the next.
+#[derive(Debug, Clone, Copy)]
+struct Held {
+    sample: usize,
+    share: f64,
+    height: f64,
+}
+
+impl Held {
+    fn of(&self, heights: &[f64]) -> f64 {
+        let next = heights.get(self.sample + 1).copied().unwrap_or(0.0);
+        heights[self.sample] * (1.0 - self.share) + next * self.share
     }
 }
 
@@ -108,7 +147,14 @@ mod tests {
     fn a_straight_wish_is_met() {
         let wish: Vec<f64> = (0..50).map(|i| 40.0 - 0.3 * f64::from(i)).collect();
         let limit = vec![f64::INFINITY; 50];
-        let batten = Batten { step: 1.0, wish: &wish, limit: &limit, pins: &[], rounding: 8.0 };
+        let batten = Batten {
+            step: 1.0,
+            wish: &wish,
+            limit: &limit,
+            borders: &[],
+            pins: &[],
+            rounding: 8.0,
+        };
         for (h, w) in batten.heights().iter().zip(&wish) {
             assert!((h - w).abs() < 1e-6, "{h} {w}");
         }
@@ -122,13 +168,50 @@ mod tests {
         let limit: Vec<f64> =
             (0..121).map(|i| if (45..=75).contains(&i) { 40.0 } else { f64::INFINITY }).collect();
         let pins = [(0, 50.0), (120, 50.0)];
-        let batten = Batten { step: 1.0, wish: &wish, limit: &limit, pins: &pins, rounding: 6.0 };
+        let batten = Batten {
+            step: 1.0,
+            wish: &wish,
+            limit: &limit,
+            borders: &[],
+            pins: &pins,
+            rounding: 6.0,
+        };
         let heights = batten.heights();
         assert!(heights[45..=75].iter().all(|h| *h <= 40.0 + 1e-5));
         assert!((heights[60] - 40.0).abs() < 1.0, "touches: {}", heights[60]);
         assert!((heights[0] - 50.0).abs() < 1e-5);
         let bends = heights.windows(3).map(|w| (w[0] - 2.0 * w[1] + w[2]).abs());
         assert!(bends.fold(0.0, f64::max) < 0.25, "a corner");
+    }
+
+    /// Where a limit begins between two samples the line begins to be held there, not at the next
+    /// sample: it was up to 0.3 mm lower as soon as the limit reached that.
+    #[test]
+    fn a_limit_that_moves_moves_the_line_evenly() {
+        let wish: Vec<f64> = (0..121).map(|i| 55.0 - 0.25 * f64::from(i)).collect();
+        let heights = |begin: f64| {
+            let on = |i: i32| f64::from(i) >= begin && i <= 80;
+            let limit: Vec<f64> =
+                (0..121).map(|i| if on(i) { 33.0 } else { f64::INFINITY }).collect();
+            let borders = [(begin, 33.0)];
+            let pins = [(0, 55.0)];
+            let batten = Batten {
+                step: 1.0,
+                wish: &wish,
+                limit: &limit,
+                borders: &borders,
+                pins: &pins,
+                rounding: 9.0,
+            };
+            batten.heights()
+        };
+        let mut before = heights(40.0);
+        for k in 1..=60 {
+            let now = heights(40.0 + 0.05 * f64::from(k));
+            let moved = now.iter().zip(&before).map(|(a, b)| (a - b).abs()).fold(0.0, f64::max);
+            assert!(moved < 0.05, "{moved} mm at step {k}");
+            before = now;
+        }
     }
 
     proptest! {
@@ -145,7 +228,7 @@ mod tests {
             let limit: Vec<f64> =
                 (0..n).map(|i| if inside(i) { cap } else { f64::INFINITY }).collect();
             let batten =
-                Batten { step: 1.0, wish: &wish, limit: &limit, pins: &[], rounding: 6.0 };
+                Batten { step: 1.0, wish: &wish, limit: &limit, borders: &[], pins: &[], rounding: 6.0 };
             for (i, h) in batten.heights().iter().enumerate() {
                 prop_assert!(*h <= limit[i] + 1e-4, "{h} above {} at {i}", limit[i]);
             }

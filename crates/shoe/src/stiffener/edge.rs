@@ -330,11 +330,14 @@ impl TopEdge {
                 .ceilings
                 .iter()
                 .filter(|c| c.side == Some(end.side))
-                .flat_map(|c| self.samples.iter().zip(&c.drawn))
+                .flat_map(|c| {
+                    let at_samples = self.samples.iter().copied().zip(c.drawn.iter().copied());
+                    at_samples.chain(c.borders.iter().copied())
+                })
                 .filter(|(along, drawn)| {
                     drawn.is_finite() && along.abs() < end.tip().abs() - CORNER
                 })
-                .map(|(along, drawn)| (along.abs(), *drawn))
+                .map(|(along, drawn)| (along.abs(), drawn))
                 .min_by(|a, b| a.0.total_cmp(&b.0));
             let mut corners = vec![(SQUARE_HALF, self.back_height)];
             // A short stiffener falls to its end without a dip under the ankle.
@@ -358,8 +361,17 @@ impl TopEdge {
             .filter(|(_, along)| along.abs() <= SQUARE_HALF)
             .map(|(i, _)| (i, self.back_height))
             .collect();
-        let batten =
-            Batten { step: STEP, wish: &wish, limit: &limit, pins: &pins, rounding: ROUNDING };
+        let borders = self.ceilings.iter().flat_map(|c| &c.borders);
+        let borders: Vec<(f64, f64)> =
+            borders.map(|(along, drawn)| ((along - self.samples[0]) / STEP, *drawn)).collect();
+        let batten = Batten {
+            step: STEP,
+            wish: &wish,
+            limit: &limit,
+            borders: &borders,
+            pins: &pins,
+            rounding: ROUNDING,
+        };
         self.heights = batten.heights();
     }
 

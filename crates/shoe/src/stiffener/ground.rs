@@ -11,15 +11,11 @@ use super::chart::Chart;
 use super::edge::TopEdge;
 use super::plane_line::{PlaneLine, summed};
 use super::shape::Shape;
-use super::wall::{self, WallError};
+use super::wall::{self, WORKING_EDGE, WallError};
 
 /// How far the ground reaches beyond the piece, mm: further than one drag of a mark goes. Where
 /// the last ends sooner, the next smaller is taken.
 const BEYOND: [f64; 3] = [15.0, 8.0, 4.0];
-
-/// How long the edges of its triangles are, mm: on a bend of 25 mm radius their middles lie 0.01
-/// mm inside.
-const EDGE: f64 = 1.5;
 
 /// A place this far outside a triangle, as a share of it, still counts as in it.
 const IN_TRIANGLE: f64 = 1e-9;
@@ -50,7 +46,9 @@ impl Ground {
         edge: &TopEdge,
         neutral_offset: f64,
     ) -> Result<Self, WallError> {
-        let cut = |beyond| Shape::cut_out(chart, &wall::wider(edge, beyond), None, EDGE);
+        // Edges as long as the piece's own: smoothed over as many of them, a rounded edge then keeps
+        // the same form.
+        let cut = |beyond| Shape::cut_out(chart, &wall::wider(edge, beyond), None, WORKING_EDGE);
         let [most, less, least] = BEYOND;
         let shape = cut(most).or_else(|_| cut(less)).or_else(|_| cut(least))?;
         let neutral = wall::neutral(&shape, neutral_offset).value;

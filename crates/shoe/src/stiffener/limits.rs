@@ -81,6 +81,10 @@ pub struct Ceiling {
     pub below: f64,
     /// What the drawn edge may not pass, mm, at each sample; infinite where it does not act.
     pub drawn: Vec<f64>,
+    /// Where it begins and ends to act between samples, mm along the feather line, and what the
+    /// drawn edge may not pass there, mm. Without them the edge would leap when a sample more comes
+    /// under it.
+    pub borders: Vec<(f64, f64)>,
 }
 
 impl Ceiling {
@@ -174,10 +178,10 @@ fn under_ankle(
         (heights::ankle_ceiling(side, length), formula, reason, Mark::CommonPractice)
     };
     let ankle = marks.ankle(side);
-    let near = |x: f64| (x - ankle).abs() <= ANKLE_REACH + LEAN;
     let zero = zero(brief);
-    let mut drawn = vec![f64::INFINITY; samples.len()];
-    for (limit, along) in drawn.iter_mut().zip(samples) {
+    // How far outside its reach each sample lies; negative within.
+    let mut outside = vec![f64::INFINITY; samples.len()];
+    for (outside, along) in outside.iter_mut().zip(samples) {
         let feather_x = chart.feather(*along).x;
         let other_side = along * chart.sign(side) < 0.0;
         // The wall leans: only places near the ankle need the edge's own x looked up.
@@ -185,10 +189,16 @@ fn under_ankle(
             continue;
         }
         let edge = chart.point(*along, height + zero)?.position(chart.surface().mesh);
-        if near(feather_x) || near(edge.x) {
-            *limit = height - CLEARANCE - DRAWING_LOSS;
-        }
+        *outside = (feather_x - ankle).abs().min((edge.x - ankle).abs()) - ANKLE_REACH - LEAN;
     }
+    let limit = height - CLEARANCE - DRAWING_LOSS;
+    let drawn = outside.iter().map(|d| if *d <= 0.0 { limit } else { f64::INFINITY }).collect();
+    let crossed = outside
+        .windows(2)
+        .zip(samples.windows(2))
+        .filter(|(d, _)| (d[0] <= 0.0) != (d[1] <= 0.0) && d[0].is_finite() && d[1].is_finite());
+    let borders = crossed.map(|(d, s)| (s[0] + (s[1] - s[0]) * d[0] / (d[0] - d[1]), limit));
+    let borders = borders.collect();
     let name = format!("ceiling under the {side} ankle");
     let key = match wing.wearer_ankle {
         Some(_) => format!("wearer.ankle_{}", side.key()),
@@ -205,6 +215,7 @@ fn under_ankle(
         reason: reason.into(),
         mark,
         drawn,
+        borders,
     })
 }
 
@@ -229,6 +240,7 @@ fn under_topline(chart: &Chart<'_, '_>, brief: &Brief, samples: &[f64]) -> Ceili
         reason: "a stiffener that reaches the topline shows and rubs".into(),
         mark: Mark::CommonPractice,
         drawn,
+        borders: Vec::new(),
     }
 }
 

@@ -28,8 +28,11 @@ impl Stiffener {
 fn mirrored_edge(edge: &TopEdge) -> TopEdge {
     let [left, right] = edge.ends.map(|end| WingEnd { along: -end.along, ..end });
     let backwards = |values: &[f64]| values.iter().rev().copied().collect::<Vec<f64>>();
-    let ceiling =
-        |ceiling: &Ceiling| Ceiling { drawn: backwards(&ceiling.drawn), ..ceiling.clone() };
+    let ceiling = |ceiling: &Ceiling| Ceiling {
+        drawn: backwards(&ceiling.drawn),
+        borders: ceiling.borders.iter().rev().map(|(along, drawn)| (-along, *drawn)).collect(),
+        ..ceiling.clone()
+    };
     TopEdge {
         ends: [right, left],
         ceilings: edge.ceilings.iter().map(ceiling).collect(),

@@ -27,6 +27,7 @@ pub(super) fn lower(own: &mut [Ceiling], of_neighbour: Vec<Ceiling>, size: &str)
         for (mine, theirs) in own.drawn.iter_mut().zip(other.drawn) {
             *mine = mine.min(theirs);
         }
+        own.borders.extend(other.borders);
         if other.height < own.height {
             own.height = other.height;
             own.formula = format!("{}, for {size}", other.formula);

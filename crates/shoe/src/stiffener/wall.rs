@@ -16,7 +16,7 @@ use super::shape::{Bounds, Shape};
 
 /// How long the edges of the wall's own triangles are, mm: about ten thousand triangles for a heel
 /// stiffener with long wings. On a bend of 25 mm radius the middle of an edge lies 0.02 mm inside.
-const WORKING_EDGE: f64 = 2.0;
+pub(super) const WORKING_EDGE: f64 = 2.0;
 
 /// Parts of a line between two vertices: chords of half a millimetre lie within 0.004 mm of a
 /// corner of 8 mm radius.
@@ -294,11 +294,12 @@ pub(super) fn held(shape: &Shape) -> Options {
     }
 }
 
-/// Turns and shifts the flat piece so that the centre back rises from the origin along y.
+/// Turns and shifts the flat piece so that the centre back as a whole rises from the origin along
+/// y: by its two ends alone a hundredth of a millimetre at the top would be three at a wing.
 fn upright(points: &[DVec2], centre_back: &[u32]) -> Vec<DVec2> {
-    let at = |v: Option<&u32>| v.map_or(DVec2::ZERO, |v| points[*v as usize]);
-    let (seat, top) = (at(centre_back.first()), at(centre_back.last()));
-    let up = (top - seat).normalize_or(DVec2::Y);
+    let seat = centre_back.first().map_or(DVec2::ZERO, |v| points[*v as usize]);
+    let from_seat = centre_back.iter().map(|v| points[*v as usize] - seat);
+    let up = from_seat.map(|d| d * d.length()).sum::<DVec2>().normalize_or(DVec2::Y);
     points
         .iter()
         .map(|p| {

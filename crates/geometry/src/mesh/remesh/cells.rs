@@ -48,7 +48,8 @@ impl<V> Cells<V> {
     /// The entries of a cell and of those up to `reach` cells from it, in order.
     pub(super) fn near(&self, [x, y, z]: Key, reach: i32) -> impl Iterator<Item = (Key, &V)> {
         let steps = move || -i64::from(reach)..=i64::from(reach);
-        let columns = steps().flat_map(move |i| steps().map(move |j| (x.wrapping_add(i), y.wrapping_add(j))));
+        let columns =
+            steps().flat_map(move |i| steps().map(move |j| (x.wrapping_add(i), y.wrapping_add(j))));
         let cells = columns.flat_map(move |(x, y)| steps().map(move |k| [x, y, z.wrapping_add(k)]));
         cells.filter_map(|key| self.get(key).map(|value| (key, value)))
     }
