@@ -2,19 +2,19 @@
 
 use std::path::Path;
 use std::process::ExitCode;
-use std::sync::atomic::{AtomicUsize, Ordering};
+use std::sync::atomic::AtomicBool;
 
 use anyhow::Context;
-use rayon::prelude::*;
 use shoe::foot::Foot;
 use shoe::job::JobFolder;
 use shoe::last::scan::stand_scan;
-use shoe::range::{Piece, Range, RangeError, Wanted, girth_gain};
+use shoe::range::{Piece, Range, RangeError};
 use shoe::reasons::Verdict;
 use shoe::size::Size;
 use shoe::size::fitting::Fitting;
 
 use super::draft::{error_at, read_scan};
+use crate::every_size;
 use crate::output;
 use crate::papers::{self, File};
 use crate::progress::Progress;
@@ -29,13 +29,8 @@ pub(super) fn draft(
     json: bool,
 ) -> anyhow::Result<ExitCode> {
     let settings = job.settings_path();
-    let mut wanted = Vec::new();
-    for &fitting in fittings {
-        for &size in sizes {
-            girth_gain(job.job(), size, fitting).with_context(|| settings.display().to_string())?;
-            wanted.extend(feet.iter().map(|&foot| Wanted { size, fitting, foot }));
-        }
-    }
+    let wanted = every_size::wanted(job.job(), sizes, fittings, feet)
+        .with_context(|| settings.display().to_string())?;
     let scan = read_scan(job)?;
     let standing = Progress::start("standing the last");
     let stood = stand_scan(&scan, &shoe::draft::given(job.job()))
@@ -48,22 +43,15 @@ pub(super) fn draft(
         Range::new(job.job(), last).with_context(|| job.mesh_path().display().to_string())?;
 
     let drafting = Progress::start("drafting");
-    let (done, all) = (AtomicUsize::new(0), wanted.len());
-    let made: Vec<Result<(Piece, Vec<File>), anyhow::Error>> = wanted
-        .par_iter()
-        .map(|wanted| {
-            let piece = range.piece(wanted).map_err(|error| at(job, error))?;
-            let files = papers::range::of_one(&piece)?;
-            let count = done.fetch_add(1, Ordering::Relaxed) + 1;
-            drafting.now(format!("drafting: {count} of {all} pieces done, {wanted}"));
-            Ok((piece, files))
-        })
-        .collect();
+    let all = wanted.len();
+    let made = every_size::derive(&range, &wanted, &AtomicBool::new(false), |count, wanted| {
+        drafting.now(format!("drafting: {count} of {all} pieces done, {wanted}"));
+    });
     drop(drafting);
-    let (pieces, mut files) = all_or_none(made)?;
+    let made = made.unwrap_or_default().into_iter();
+    let pieces = all_or_none(made.map(|made| made.map_err(|error| at(job, error))))?;
     let writing = Progress::start(format!("writing {}", out.display()));
-    files.extend(papers::range::together(&pieces, &job.job().name)?);
-    papers::write_all(out, &files, &papers::range::stale(out, &files))?;
+    let files = papers::range::write(&pieces, &job.job().name, out)?;
     drop(writing);
     warn(&pieces);
     if json {
@@ -83,23 +71,20 @@ fn at(job: &JobFolder, error: RangeError) -> anyhow::Error {
     }
 }
 
-/// All pieces with their files, or what stands against each size that has none.
+/// All pieces, or what stands against each size that has none.
 fn all_or_none(
-    made: Vec<Result<(Piece, Vec<File>), anyhow::Error>>,
-) -> anyhow::Result<(Vec<Piece>, Vec<File>)> {
-    let (mut pieces, mut files, mut errors) = (Vec::new(), Vec::new(), Vec::new());
+    made: impl Iterator<Item = Result<Piece, anyhow::Error>>,
+) -> anyhow::Result<Vec<Piece>> {
+    let (mut pieces, mut errors) = (Vec::new(), Vec::new());
     for result in made {
         match result {
-            Ok((piece, of_it)) => {
-                pieces.push(piece);
-                files.extend(of_it);
-            }
+            Ok(piece) => pieces.push(piece),
             Err(error) => errors.push(format!("{error:#}")),
         }
     }
     errors.dedup();
     match errors.as_slice() {
-        [] => Ok((pieces, files)),
+        [] => Ok(pieces),
         [only] => anyhow::bail!("{only}; nothing was written"),
         several => anyhow::bail!(
             "{} pieces could not be drafted, and nothing was written:\n  {}",

@@ -19,7 +19,7 @@ use shoe::reasons::Verdict;
 use shoe::size::Size;
 use shoe::stiffener::piece;
 
-use super::{File, MARGIN, json_bytes, measured_svg, surfaces};
+use super::{File, MARGIN, json_bytes, measured_svg, surfaces, write_all};
 
 /// Sizes side by side in one table of the sheet: more cannot be read on A4.
 const SIDE_BY_SIDE: usize = 7;
@@ -43,7 +43,7 @@ pub(crate) fn prefix(wanted: &Wanted) -> String {
 }
 
 /// The files of one size and foot.
-pub(crate) fn of_one(piece: &Piece) -> anyhow::Result<Vec<File>> {
+fn of_one(piece: &Piece) -> anyhow::Result<Vec<File>> {
     let prefix = prefix(&piece.wanted);
     let drafted = &piece.drafted;
     let drawing = drawing(piece);
@@ -83,7 +83,7 @@ pub(crate) fn of_one(piece: &Piece) -> anyhow::Result<Vec<File>> {
 }
 
 /// The files of all sizes together.
-pub(crate) fn together(pieces: &[Piece], job_name: &str) -> anyhow::Result<Vec<File>> {
+fn together(pieces: &[Piece], job_name: &str) -> anyhow::Result<Vec<File>> {
     let drawings: Vec<Drawing> = pieces.par_iter().map(drawing).collect();
     let title = format!("{job_name}: heel stiffeners, all sizes");
     let file =
@@ -121,8 +121,44 @@ pub(crate) fn together(pieces: &[Piece], job_name: &str) -> anyhow::Result<Vec<F
     Ok(files)
 }
 
+/// Every file, in the order in which they are told.
+fn files(pieces: &[Piece], job_name: &str) -> anyhow::Result<Vec<File>> {
+    let each: Vec<Vec<File>> = pieces.par_iter().map(of_one).collect::<anyhow::Result<_>>()?;
+    let mut files: Vec<File> = each.into_iter().flatten().collect();
+    files.extend(together(pieces, job_name)?);
+    Ok(files)
+}
+
+/// Writes every file into `folder`; those of an older range go.
+pub(crate) fn write(
+    pieces: &[Piece],
+    job_name: &str,
+    folder: &Path,
+) -> anyhow::Result<Vec<File>> {
+    let files = files(pieces, job_name)?;
+    write_all(folder, &files, &stale(folder, &files))?;
+    Ok(files)
+}
+
+/// Makes the file of a name alone; `None` where there is no such file.
+#[cfg(feature = "workbench")]
+pub(crate) fn make_one(
+    pieces: &[Piece],
+    job_name: &str,
+    name: &str,
+) -> anyhow::Result<Option<File>> {
+    let of_size = pieces.iter().find(|piece| {
+        name.strip_prefix(&prefix(&piece.wanted)).is_some_and(|end| end.starts_with(['.', '-']))
+    });
+    let files = match of_size {
+        Some(piece) => of_one(piece)?,
+        None => together(pieces, job_name)?,
+    };
+    Ok(files.into_iter().find(|file| file.name == name))
+}
+
 /// Files of a range that an older draft left in `folder` and this one does not write.
-pub(crate) fn stale(folder: &Path, files: &[File]) -> Vec<String> {
+fn stale(folder: &Path, files: &[File]) -> Vec<String> {
     let Ok(entries) = fs::read_dir(folder) else { return Vec::new() };
     let mut stale: Vec<String> = entries
         .flatten()

@@ -16,7 +16,7 @@ use crate::last::stand::Last;
 use crate::size::Size;
 use crate::size::fitting::{Family, Fitting, girth_between};
 
-pub use nest::nest;
+pub use nest::{nest, nested};
 pub use table::{GradeRow, GradeTable, GradeValue};
 
 /// A job whose last is the base of a range.

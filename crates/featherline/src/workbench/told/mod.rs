@@ -3,6 +3,7 @@
 pub(super) mod last;
 pub(super) mod piece;
 pub(super) mod report;
+pub(super) mod sizes;
 pub(super) mod state;
 
 use glam::{DVec2, DVec3};
