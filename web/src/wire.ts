@@ -13,6 +13,14 @@
 // GET  /api/jobs/JOB/mesh/stood           mesh bytes           mended and stood, last frame
 // GET  /api/jobs/JOB/papers               Papers               what can be had on paper and as files
 // GET  /api/jobs/JOB/papers/FILE          the file itself      `?keep` to download instead of open
+// POST /api/jobs/JOB/sizes    AskSizes    nothing              begins to derive a run of sizes
+// POST /api/jobs/JOB/sizes/stop           nothing              derives no further
+// GET  /api/jobs/JOB/sizes                Together             all sizes side by side and over each other
+// GET  /api/jobs/JOB/sizes/piece/NAME     piece bytes          one of them, as a piece is told below
+// GET  /api/jobs/JOB/sizes/report/NAME    OneSize              its dimensions and checks
+// GET  /api/jobs/JOB/sizes/last/NAME      mesh bytes           its last, last frame
+// POST /api/jobs/JOB/sizes/write          Written              writes every file into the job's folder
+// GET  /api/jobs/JOB/sizes/files/FILE     the file itself      `?keep` to download instead of open
 // GET  /api/jobs/JOB/live                 WebSocket, below
 // GET  /api/tablet                        TabletTold           404 on a tablet: it switches nothing
 // POST /api/tablet            { on }      TabletTold           on, or a new code; or off
@@ -96,6 +104,55 @@ export interface Tiles {
   sheets: { name: string; low: Vec2; high: Vec2 }[];
 }
 
+/** A run of sizes that is wanted. */
+export interface AskSizes {
+  from: string;
+  to: string;
+  halves: boolean;
+  /** None stands for the fitting of the last itself. */
+  fittings: string[];
+  feet: Foot[];
+}
+
+export type Foot = "left" | "right";
+
+export interface Together {
+  /** Of which run: as in `SizesTold`. */
+  count: number;
+  /** One for each foot and fitting. */
+  tables: GradeTable[];
+  /** One for each foot; the largest piece first. */
+  nests: { foot: Foot; bounds: { low: Vec2; high: Vec2 }; pieces: { name: string; drawing: DrawnItem[] }[] }[];
+  verdicts: { name: string; failed: number; open: number }[];
+}
+
+export interface GradeTable {
+  foot: Foot;
+  fitting: string | null;
+  sizes: string[];
+  rows: GradeRow[];
+}
+
+export interface GradeRow {
+  name: string;
+  unit: string;
+  usual_step: number | null;
+  /** One a size; `step` over the size before, `held` says why it does not step as usual. */
+  values: { value: number; step: number | null; held: string | null }[];
+}
+
+export interface OneSize {
+  report: ReportTold;
+  warnings: Notice[];
+  lines: LineTold[];
+  ground: number;
+}
+
+export interface Written {
+  folder: string;
+  files: Paper[];
+}
+
 /** A tablet at the bench: whether the program answers in the local network, and how to pair one. */
 export interface TabletTold {
   on: boolean;
@@ -144,6 +201,7 @@ export interface Command {
 /** As text. */
 export type Told =
   | State
+  | SizesTold
   /** What is being worked on; null when all is done. Shown with the steps that are through. */
   | { tell: "doing"; doing: string | null }
   | { tell: "done"; id: number; words: string | null }
@@ -174,6 +232,42 @@ export interface State {
   trouble: { trouble: Trouble; step: "last" | "marks" | "stiffener" } | null;
   /** Null until the piece is drawn. */
   report: ReportTold | null;
+}
+
+/** The sizes of the range: what there is to choose from, how far they are, and what there is. */
+export interface SizesTold {
+  tell: "sizes";
+  system: string;
+  /** The size of the last. */
+  own: string;
+  /** Every size that a run through it may have. */
+  whole: string[];
+  /** The same with half sizes; empty where the system has none. */
+  halves: string[];
+  usual: { from: string; to: string };
+  /** From the narrowest to the widest; empty where the system names none. */
+  fittings: string[];
+  /** That of the last, where it was said. */
+  fitting: string | null;
+  asked: AskSizes | null;
+  /** Null where nothing is being derived; `of` is 0 as long as the job itself is worked out. */
+  doing: { done: number; of: number } | null;
+  /** Stale where the job was changed since. */
+  made: { count: number; stale: boolean; pieces: SizePiece[] } | null;
+  /** Why none could be derived. */
+  trouble: Trouble | null;
+  /** Someone stopped it before it was through. */
+  stopped: boolean;
+}
+
+export interface SizePiece {
+  /** How the names of its files begin, such as `EU-36-right`. */
+  name: string;
+  size: string;
+  fitting: string | null;
+  foot: Foot;
+  /** Why it could not be derived. */
+  trouble: Trouble | null;
 }
 
 /** One thing that the user can decide. */
