@@ -162,7 +162,7 @@ export class Bench {
         this.broken = null;
         break;
       case "sizes":
-        this.sizes.hear(told);
+        this.sizes.hear(told, this.state?.last?.foot ?? null);
         break;
       case "doing":
         this.#does(told.doing);

@@ -79,7 +79,8 @@ export class Sizes {
     this.together?.tables.find(({ foot, fitting }) => foot === this.picked?.foot && fitting === this.picked.fitting) ?? null,
   );
 
-  hear(told: SizesTold): void {
+  /** `foot` is that of the last. */
+  hear(told: SizesTold, foot: Foot | null): void {
     const before = this.told?.made?.count ?? null;
     this.told = told;
     const now = told.made?.count ?? null;
@@ -91,7 +92,8 @@ export class Sizes {
     if (now !== null) {
       void this.#fetchTogether(now);
       const kept = this.pieces.find(({ name }) => name === this.#picked);
-      const own = this.pieces.find(({ size }) => size === told.own);
+      const ofSize = this.pieces.filter(({ size }) => size === told.own);
+      const own = ofSize.find((piece) => piece.foot === foot) ?? ofSize[0];
       const start = kept ?? own ?? this.pieces[0];
       if (start) this.pick(start.name);
     }

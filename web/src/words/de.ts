@@ -186,6 +186,7 @@ export const de: Words = {
   sizes: {
     ask: "Den Leisten gradieren: jede Größe bekommt ihren eigenen Leisten, und darauf wird ihr Teil gezeichnet.",
     which: "Welche Größen",
+    run: (from, to) => `${from} bis ${to}`,
     from: "Von",
     to: "Bis",
     halves: "Auch halbe Größen",
@@ -231,8 +232,7 @@ export const de: Words = {
     held: "Was nicht springt wie die anderen",
     write: "Dateien schreiben",
     writing: "Wird geschrieben …",
-    writeNote: "Jede Größe mit ihren Schnitten, die Größen übereinander und die Gradiertabelle, in den Ordner „sizes“ des Auftrags. Dateien eines früheren Laufs verschwinden.",
-    staleNote: "Fertigen Sie die Größen neu an, ehe Sie sie schreiben.",
+    writeNote: "Jede Größe mit ihren Schnitten, die Größen übereinander und die Gradiertabelle, in den Ordner „sizes“ des Auftrags. Dateien eines früheren Laufs werden weggenommen.",
     missingNote: "Solange ein Teil fehlt, wird nichts geschrieben.",
     written: (n) => `${n} Dateien liegen im Ordner`,
     together: "Alle Größen zusammen",

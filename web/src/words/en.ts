@@ -193,6 +193,7 @@ export const en = {
   sizes: {
     ask: "Grade the last: each size gets a last of its own, and its piece is drawn on that.",
     which: "Which sizes",
+    run: (from: string, to: string) => `${from} to ${to}`,
     from: "From",
     to: "To",
     halves: "Half sizes too",
@@ -238,8 +239,7 @@ export const en = {
     held: "What does not step as the others do",
     write: "Write the files",
     writing: "Writing …",
-    writeNote: "Every size with its patterns, the sizes over each other and the grade table, into the folder “sizes” of the job. Files of an earlier run go.",
-    staleNote: "Make the sizes again before you write them.",
+    writeNote: "Every size with its patterns, the sizes over each other and the grade table, into the folder “sizes” of the job. Files of an earlier run are taken away.",
     missingNote: "Nothing is written as long as a piece is missing.",
     written: (n: number) => `${n} files are in the folder`,
     together: "All sizes together",

@@ -130,11 +130,7 @@ fn files(pieces: &[Piece], job_name: &str) -> anyhow::Result<Vec<File>> {
 }
 
 /// Writes every file into `folder`; those of an older range go.
-pub(crate) fn write(
-    pieces: &[Piece],
-    job_name: &str,
-    folder: &Path,
-) -> anyhow::Result<Vec<File>> {
+pub(crate) fn write(pieces: &[Piece], job_name: &str, folder: &Path) -> anyhow::Result<Vec<File>> {
     let files = files(pieces, job_name)?;
     write_all(folder, &files, &stale(folder, &files))?;
     Ok(files)

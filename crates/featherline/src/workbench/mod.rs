@@ -13,6 +13,8 @@ mod plain;
 mod scans;
 pub(crate) mod serve;
 mod sizes;
+#[cfg(test)]
+mod sizes_tests;
 mod socket;
 mod table;
 mod tablet;

@@ -44,9 +44,9 @@ impl Ask {
         let Ask { from, to, halves, fittings, feet } = self;
         let all = through(own, halves);
         let at = |size: Size| {
-            all.iter().position(|one| *one == size).ok_or_else(|| {
-                Trouble::new(format!("{size} is in no run through {own}"), anew)
-            })
+            all.iter()
+                .position(|one| *one == size)
+                .ok_or_else(|| Trouble::new(format!("{size} is in no run through {own}"), anew))
         };
         let (first, last) = (at(from)?, at(to)?);
         if first > last || feet.is_empty() {
@@ -64,7 +64,12 @@ impl Ask {
             read.push(None);
         }
         let both = [Foot::Left, Foot::Right].into_iter().filter(|foot| feet.contains(foot));
-        Ok(Asked { sizes: all[first..=last].to_vec(), halves, fittings: read, feet: both.collect() })
+        Ok(Asked {
+            sizes: all[first..=last].to_vec(),
+            halves,
+            fittings: read,
+            feet: both.collect(),
+        })
     }
 }
 
@@ -176,11 +181,13 @@ pub(super) async fn write(
     let desk = bench.desk(&job)?;
     let folder = bench.workshop.job(&job).map(|folder| folder.join(FOLDER));
     aside(move || {
-        let folder = folder.ok_or_else(|| Refusal::missing(format!("there is no job \"{job}\"")))?;
+        let folder =
+            folder.ok_or_else(|| Refusal::missing(format!("there is no job \"{job}\"")))?;
         let made = desk.sizes_to_write().map_err(conflict)?;
         let files = papers::range::write(&made.pieces, &made.job.name, &folder);
         let files = files.map_err(|error| {
-            let message = format!("{}: cannot be written: {}", folder.display(), error.root_cause());
+            let message =
+                format!("{}: cannot be written: {}", folder.display(), error.root_cause());
             let hint = "check that the disk has room and lets you write";
             Refusal(StatusCode::INTERNAL_SERVER_ERROR, Trouble::new(message, hint))
         })?;
@@ -231,6 +238,7 @@ fn on_chart<T>(
     let last = &piece.drafted.last;
     let surface = Surface::new(&last.mesh).map_err(|error| Refusal::unexpected(&error))?;
     let line = &last.marks.feather_line.points;
-    let chart = Chart::new(&surface, line, last.foot).map_err(|error| Refusal::unexpected(&error))?;
+    let chart =
+        Chart::new(&surface, line, last.foot).map_err(|error| Refusal::unexpected(&error))?;
     Ok(tell(&chart, piece))
 }

@@ -83,8 +83,11 @@ pub fn in_run(text: &str, halves: bool) -> Result<Vec<Size>, RunError> {
 /// `halves` where its system has them.
 pub fn through(base: Size, halves: bool) -> Vec<Size> {
     let (system, number) = (base.system(), base.number());
-    let step =
-        if halves && system.has_halves() { 0.5 * system.whole_step() } else { system.step_at(number) };
+    let step = if halves && system.has_halves() {
+        0.5 * system.whole_step()
+    } else {
+        system.step_at(number)
+    };
     let [least, most] = system.range();
     let first = ((least - number) / step).ceil() as i64;
     let last = ((most - number) / step).floor() as i64;

@@ -8,6 +8,8 @@
 mod drag;
 mod follow;
 mod sizes;
+#[cfg(test)]
+mod sizes_tests;
 mod work;
 
 use std::path::Path;
@@ -181,7 +183,7 @@ impl Desk {
     fn changed(&self, open: &mut Open) {
         open.revision += 1;
         open.doing = Some(TO_BE_DONE.to_owned());
-        open.sizes.changed();
+        open.sizes.changed(open.folder.job());
         self.send(self.state_of(open));
         self.send(doing(Some(TO_BE_DONE)));
         self.send(self.sizes_of(open));

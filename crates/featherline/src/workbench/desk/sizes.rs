@@ -34,7 +34,7 @@ pub(in crate::workbench) struct Made {
     /// Counts those that were derived for this job.
     pub(in crate::workbench) count: u64,
     /// The job that they follow from.
-    pub(in crate::workbench) job: Job,
+    pub(in crate::workbench) job: Arc<Job>,
     scan: Option<Stamp>,
     pub(in crate::workbench) wanted: Vec<Wanted>,
     /// Those that could be derived, in the order in which they were wanted.
@@ -64,6 +64,7 @@ enum Phase {
     /// Until the job is worked out.
     Waiting,
     Deriving {
+        job: Arc<Job>,
         done: usize,
         of: usize,
         stop: Arc<AtomicBool>,
@@ -79,9 +80,10 @@ impl Sizes {
         !matches!(std::mem::take(&mut self.phase), Phase::Resting)
     }
 
-    /// The job was changed: what is being derived begins anew.
-    pub(super) fn changed(&mut self) {
-        if self.halt() {
+    /// The job is now another: what is being derived begins anew.
+    pub(super) fn changed(&mut self, now: &Job) {
+        let same = matches!(&self.phase, Phase::Deriving { job, .. } if **job == noteless(now));
+        if !same && self.halt() {
             self.phase = Phase::Waiting;
         }
     }
@@ -90,7 +92,7 @@ impl Sizes {
 impl Made {
     /// Whether they follow from the job as it is now; its note stands on no piece.
     fn is_of(&self, open: &Open) -> bool {
-        self.job == noteless(open.folder.job()) && self.scan == open.scan
+        *self.job == noteless(open.folder.job()) && self.scan == open.scan
     }
 
     pub(in crate::workbench) fn piece(&self, name: &str) -> Option<&Piece> {
@@ -179,7 +181,7 @@ fn none() -> Trouble {
 
 /// What is to be derived next: its last stands.
 struct Task {
-    job: Job,
+    job: Arc<Job>,
     scan: Option<Stamp>,
     stood: Arc<Stood>,
     wanted: Vec<Wanted>,
@@ -235,7 +237,7 @@ fn next(desk: &Desk) -> Option<Task> {
 }
 
 fn task(open: &mut Open) -> Result<Task, Trouble> {
-    let job = noteless(open.folder.job());
+    let job = Arc::new(noteless(open.folder.job()));
     let Some(stood) = open.worked.stood_for(&job) else {
         let why = open.trouble.as_ref().map(|placed| placed.trouble.clone());
         return Err(why.unwrap_or_else(none));
@@ -243,7 +245,8 @@ fn task(open: &mut Open) -> Result<Task, Trouble> {
     let Some(Asked { sizes, fittings, feet, .. }) = &open.sizes.asked else { return Err(none()) };
     let wanted = every_size::wanted(&job, sizes, fittings, feet)?;
     let stop = Arc::new(AtomicBool::new(false));
-    open.sizes.phase = Phase::Deriving { done: 0, of: wanted.len(), stop: stop.clone() };
+    let (done, of) = (0, wanted.len());
+    open.sizes.phase = Phase::Deriving { job: job.clone(), done, of, stop: stop.clone() };
     open.sizes.trouble = None;
     Ok(Task { job, scan: open.scan.clone(), stood, wanted, stop })
 }

@@ -2,12 +2,12 @@
 
 use geometry::drawing::Drawing;
 use serde::Serialize;
+use shoe::foot::Foot;
 use shoe::job::Job;
 use shoe::range::{GradeTable, Piece, nested};
 use shoe::reasons::Verdict;
 use shoe::size::fitting::Family;
 use shoe::size::{Size, through};
-use shoe::foot::Foot;
 
 use super::piece::{BoundsTold, DrawnItem, bounds, drawn};
 use crate::papers::range::prefix;
@@ -110,11 +110,15 @@ fn usual(own: Size, whole: &[Size]) -> RunTold {
     let at = alike.iter().position(|size| **size == own).unwrap_or_default();
     let end = |at: usize| alike.get(at).map_or(own, |size| **size).to_string();
     let last = alike.len().saturating_sub(1);
-    RunTold { from: end(at.saturating_sub(TO_EITHER_SIDE)), to: end((at + TO_EITHER_SIDE).min(last)) }
+    RunTold {
+        from: end(at.saturating_sub(TO_EITHER_SIDE)),
+        to: end((at + TO_EITHER_SIDE).min(last)),
+    }
 }
 
 fn asked_told(asked: &Asked) -> Option<AskedTold> {
-    let run = RunTold { from: asked.sizes.first()?.to_string(), to: asked.sizes.last()?.to_string() };
+    let run =
+        RunTold { from: asked.sizes.first()?.to_string(), to: asked.sizes.last()?.to_string() };
     let fittings = asked.fittings.iter().flatten().map(ToString::to_string).collect();
     Some(AskedTold { run, halves: asked.halves, fittings, feet: asked.feet.clone() })
 }
@@ -192,4 +196,3 @@ fn nests(pieces: &[Piece]) -> Vec<NestTold> {
     };
     [Foot::Left, Foot::Right].into_iter().filter_map(on).collect()
 }
-
