@@ -10,6 +10,7 @@ import pathlib
 import re
 import subprocess
 import urllib.error
+import urllib.request
 
 import numpy as np
 import pytest
@@ -25,7 +26,8 @@ WEB = pathlib.Path(__file__).resolve().parent.parent.parent / "web"
 NO_SENTENCE = {
     "tell", "job", "note", "undo", "redo", "key", "holds", "entered", "counts", "value", "mark",
     "by", "unit", "foot", "size", "mesh", "lines", "entry", "step", "verdict", "drawing", "file", "files",
-    "paper", "sheets", "scan", "folder", "spent", "address", "code",
+    "paper", "sheets", "scan", "folder", "spent", "address", "code", "system", "own", "whole", "halves",
+    "usual", "asked", "fitting", "fittings", "sizes",
 }  # fmt: skip
 KEY = re.compile(r"[a-z_]+(\.[a-z_]+)+")
 
@@ -41,6 +43,8 @@ def sentences(told):
     elif isinstance(told, dict):
         # The name of a job is its maker's.
         own = {"name"} if told.get("tell") == "state" else set()
+        # That of a size is how its files begin.
+        own |= {"name"} if told.keys() & {"fitting", "failed", "drawing"} else set()
         for key in told.keys() - NO_SENTENCE - own:
             yield from sentences(told[key])
 
@@ -366,6 +370,59 @@ def test_scans_with_faults(bench, heard):
     heard.all_german()
 
 
+def sizes_made(heard, bench, window, start, end, *fittings):
+    """Derives a run for the right foot and hears all that is told of it."""
+    run = {"from": start, "to": end, "halves": False, "feet": ["right"], "fittings": fittings}
+    path = "/api/jobs/demo-job/sizes"
+    request_answered(bench, path, run)
+    made = window.until(
+        lambda told: told["tell"] == "sizes" and told["doing"] is None and told["made"]
+    )["made"]
+    heard.ask(bench, path)
+    for piece in made["pieces"]:
+        if not piece["trouble"]:
+            heard.ask(bench, f"{path}/report/{piece['name']}")
+    return made
+
+
+def request_answered(bench, path, body):
+    """Asks for what is answered without words."""
+    headers = {"Cookie": bench.cookie, "Origin": bench.origin, "Content-Type": "application/json"}
+    request = urllib.request.Request(bench.origin + path, json.dumps(body).encode(), headers)
+    with urllib.request.urlopen(request) as answer:
+        assert answer.status == 202
+
+
+def test_sizes_of_a_range(bench, heard):
+    path = "/api/jobs/demo-job/sizes"
+    run = {"from": "EU 39", "to": "EU 38", "halves": False, "feet": ["right"], "fittings": []}
+    with heard.window(bench, "demo-job") as window:
+        window.settled()
+        heard.ask(bench, path)
+        heard.ask(bench, path, run)
+        heard.ask(bench, path, {**run, "to": "EU 39.5"})
+        heard.ask(bench, path, {**run, "to": "EU 39", "fittings": ["7"]})
+        heard.ask(bench, path, {**run, "to": "EU 39", "fittings": ["seven"]})
+        # A child's size; then one above the reach of a rule, with an ankle that was measured.
+        sizes_made(heard, bench, window, "EU 34", "EU 35")
+        heard.ask(bench, f"{path}/write", {})
+        heard.ask(bench, f"{path}/piece/EU-50-right")
+        window.set("wearer.ankle_lateral", 60)
+        window.settled()
+        sizes_made(heard, bench, window, "EU 45", "EU 46")
+        written = heard.ask(bench, f"{path}/write", {})
+        heard.hear([file["what"] for file in written["files"]])
+        window.set("last.fitting", "8")
+        window.settled()
+        heard.ask(bench, f"{path}/write", {})
+        # So short and narrow is no last any more.
+        sizes_made(heard, bench, window, "EU 15", "EU 15", "0")
+    heard.must_have("a child's", "stays level above", "was measured on a wearer", "changed since")
+    heard.must_have("could not be derived", "cannot be reached on a last", "grade table")
+    heard.must_have("which one it has", "the narrowest", "no size is left", "in no run")
+    heard.all_german()
+
+
 # What a reader hears or sees on the page, names of controls and of pictures too.
 SHOWN = """() => {
     const texts = [];
@@ -411,7 +468,7 @@ def test_the_page_shows_it_in_german(browser, bench, heard):
     checks = page.get_by_role("region", name="Prüfungen")
     expect(checks).to_contain_text("halten", timeout=60_000)
     assert page.locator("html").get_attribute("lang") == "de"
-    for station in ["Leisten", "Punkte", "Hinterkappe", "Papier"]:
+    for station in ["Leisten", "Punkte", "Hinterkappe", "Größen", "Papier"]:
         page.get_by_role("link", name=station, exact=False).last.click()
         page.wait_for_timeout(300)
         look()
@@ -422,6 +479,19 @@ def test_the_page_shows_it_in_german(browser, bench, heard):
             page.keyboard.press("Escape")
     page.get_by_role("radio", name="A4").click()
     look()
+    page.get_by_role("link", name="Größen", exact=False).last.click()
+    page.get_by_label("Von", exact=True).select_option("EU 45")
+    page.get_by_label("Bis", exact=True).select_option("EU 46")
+    page.get_by_role("button", name="4 Teile anfertigen").click()
+    expect(page.get_by_text("4 Teile sind fertig.")).to_be_visible(timeout=120_000)
+    for view in ["Eine Größe", "Übereinander", "Gradiertabelle"]:
+        page.get_by_role("radio", name=view).check(force=True)
+        page.wait_for_timeout(300)
+        look()
+    page.get_by_role("button", name="Dateien schreiben").click()
+    expect(page.get_by_text("Dateien liegen im Ordner")).to_be_visible()
+    look()
+    page.get_by_role("link", name="Papier", exact=False).last.click()
     for tag in checks.locator("button.tag").all():
         tag.click()
         look()
@@ -450,5 +520,7 @@ def test_the_page_shows_it_in_german(browser, bench, heard):
     everything = "\n".join(seen)
     missing = {one for one in must if changed.get(one, one) not in everything}
     assert not missing, missing
+    # Where the files were written is no word of ours.
+    seen = {one for one in seen if str(bench.workshop) not in one}
     english = [one for one in seen if re.search(r"\b(the|of|and|with|is|are)\b", one)]
     assert not english, "English words on the page:\n" + "\n".join(english)

@@ -77,7 +77,7 @@ def still_page(browser, still):
 def test_the_demo_opens_at_first_and_stands(page):
     settled(page)
     expect(page.get_by_role("link", name=re.compile("Demo, invented"))).to_be_visible()
-    for station in ["Last", "Marks", "Stiffener", "Paper"]:
+    for station in ["Last", "Marks", "Stiffener", "Sizes", "Paper"]:
         expect(page.get_by_role("link", name=station)).to_be_visible()
 
 
@@ -168,7 +168,7 @@ def test_the_whole_way_by_keyboard(page, bench):
     assert caught.value.suggested_filename == "stiffener.pdf"
 
 
-@pytest.mark.parametrize("station", ["Last", "Marks", "Stiffener", "Paper"])
+@pytest.mark.parametrize("station", ["Last", "Marks", "Stiffener", "Sizes", "Paper"])
 def test_no_barriers(still_page, station):
     page = still_page
     settled(page)

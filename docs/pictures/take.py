@@ -293,6 +293,19 @@ def printed_sheet(session):
     write(foot, GUIDE / session.language / "10-measure.webp")
 
 
+def sizes(session):
+    """The sizes of the range over each other."""
+    page = session.page
+    session.station("demo-job", "sizes", SMALL)
+    page.locator("#slip .next .button.main").click()
+    page.locator(".views .bar").wait_for(timeout=4 * PATIENCE_MS)
+    tags = page.locator(".views .bar .tags")
+    tags.last.locator("label").nth(1).click()
+    session.settled()
+    session.ring(page.locator(".views .bar .flip"), wider=0)
+    session.take_step("11-sizes", page.locator(".views .bar"), page.locator(".second .stage"))
+
+
 def for_the_readme(session):
     page = session.page
     session.station("demo-job", "stiffener")
@@ -324,6 +337,7 @@ def main():
                     marks_and_answers(session)
                     piece_and_paper(session)
                     printed_sheet(session)
+                    sizes(session)
                 finally:
                     bench.kill()
         browser.close()

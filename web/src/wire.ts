@@ -1,6 +1,10 @@
 // What the page and the program say to each other. Lengths are millimetres, places lie in the last
 // frame (origin at the seat, x to the toe, y to the wearer's left, z up) unless another is named.
 
+import type { SizesTold } from "./wire_sizes";
+
+export type * from "./wire_sizes";
+
 // ---------------------------------------------------------------- asked for by HTTP
 //
 // GET  /api/jobs                          Shelf
@@ -13,6 +17,14 @@
 // GET  /api/jobs/JOB/mesh/stood           mesh bytes           mended and stood, last frame
 // GET  /api/jobs/JOB/papers               Papers               what can be had on paper and as files
 // GET  /api/jobs/JOB/papers/FILE          the file itself      `?keep` to download instead of open
+// POST /api/jobs/JOB/sizes    AskSizes    nothing              begins to derive a run of sizes
+// POST /api/jobs/JOB/sizes/stop           nothing              derives no further
+// GET  /api/jobs/JOB/sizes                Together             all sizes side by side and over each other
+// GET  /api/jobs/JOB/sizes/piece/NAME     piece bytes          one of them, as a piece is told below
+// GET  /api/jobs/JOB/sizes/report/NAME    OneSize              its dimensions and checks
+// GET  /api/jobs/JOB/sizes/last/NAME      mesh bytes           its last, last frame
+// POST /api/jobs/JOB/sizes/write          Written              writes every file into the job's folder
+// GET  /api/jobs/JOB/sizes/files/FILE     the file itself      `?keep` to download instead of open
 // GET  /api/jobs/JOB/live                 WebSocket, below
 // GET  /api/tablet                        TabletTold           404 on a tablet: it switches nothing
 // POST /api/tablet            { on }      TabletTold           on, or a new code; or off
@@ -144,6 +156,7 @@ export interface Command {
 /** As text. */
 export type Told =
   | State
+  | SizesTold
   /** What is being worked on; null when all is done. Shown with the steps that are through. */
   | { tell: "doing"; doing: string | null }
   | { tell: "done"; id: number; words: string | null }

@@ -1,6 +1,7 @@
 //! Featherline: from a last to flat patterns that cut, wrap and last without fuss.
 
 mod commands;
+mod every_size;
 mod memory;
 mod one_file;
 mod output;

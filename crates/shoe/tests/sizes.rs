@@ -8,7 +8,7 @@ use shoe::last::stand::{StandError, stand};
 use shoe::size::fitting::{
     Fitting, FittingError, ball_girth_of_last, ball_girths_of_foot, girth_between, golding,
 };
-use shoe::size::{RunError, Size, SizeError, System, in_every_system, in_run};
+use shoe::size::{RunError, Size, SizeError, System, in_every_system, in_run, through};
 
 /// EU sizes and standard last lengths in mm. Mark a (published): Paris point of 2/3 cm counted
 /// from zero, an encyclopaedia's article on shoe sizes; a Chinese handbook page prints
@@ -532,4 +532,27 @@ fn every_size_and_heel_height_that_is_read_is_taken_for_standing() {
         );
         assert!(Job::from_toml(&toml, "job.toml").is_err(), "{heel}");
     }
+}
+
+#[test]
+fn a_run_through_a_size_has_what_a_run_in_words_has() {
+    for (base, halves, words) in [
+        ("EU 39", false, "EU 15..50"),
+        ("EU 39", true, "EU 15..50"),
+        ("EU 38.5", false, "EU 15.5..49.5"),
+        ("UK child 10", true, "UK child 0..13.5"),
+        ("JP 24.5", false, "JP 9..32"),
+        ("JP 24.5", true, "JP 9..32"),
+        ("Mondopoint 245", true, "Mondopoint 90..320"),
+        ("CN old 39", true, "CN old 8..54"),
+    ] {
+        let base: Size = base.parse().unwrap();
+        let halved = halves && base.system().has_halves();
+        assert_eq!(through(base, halves), in_run(words, halved).unwrap(), "{base}");
+    }
+    // Of the other of its two steps.
+    let base: Size = "Mondopoint 247.5".parse().unwrap();
+    let numbers: Vec<f64> = through(base, false).iter().map(|size| size.number()).collect();
+    assert!(numbers.windows(2).all(|pair| pair[1] - pair[0] == 7.5), "{numbers:?}");
+    assert!(numbers.contains(&247.5) && numbers.first() == Some(&90.0), "{numbers:?}");
 }

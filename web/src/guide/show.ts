@@ -17,7 +17,7 @@ export async function show(leads: Leads, bench: Bench | null): Promise<void> {
   } else {
     const { job } = await demo();
     focusOnNextPage();
-    route.go(job, leads.to === "paper" ? "paper" : "key" in leads ? stationOf(leads.key) : "stiffener");
+    route.go(job, leads.to === "paper" || leads.to === "sizes" ? leads.to : "key" in leads ? stationOf(leads.key) : "stiffener");
   }
 }
 
@@ -39,5 +39,7 @@ function showIn(bench: Bench, leads: Leads): void {
   } else if (leads.to === "paper") {
     route.go(bench.job, "paper");
     bench.spot.tiles ??= "A4";
+  } else if (leads.to === "sizes") {
+    route.go(bench.job, "sizes");
   }
 }

@@ -11,7 +11,8 @@ export type Leads =
   /** To the handle of an entry on the last. */
   | { to: "handle"; key: string }
   | { to: "checks" }
-  | { to: "paper" };
+  | { to: "paper" }
+  | { to: "sizes" };
 
 export const STEPS: [StepName, Leads | null][] = [
   ["scan", null],
@@ -24,6 +25,7 @@ export const STEPS: [StepName, Leads | null][] = [
   ["strain", { to: "checks" }],
   ["print", { to: "paper" }],
   ["measure", { to: "key", key: "stiffener.back_height" }],
+  ["sizes", { to: "sizes" }],
 ];
 
 /** The file of a step's picture, in the folder of a language: `04-marks.webp`. */

@@ -6,6 +6,7 @@ import type { Command, Entry, MarkTold, Said, State, Told, Trouble } from "../wi
 import { tongue } from "../words/tongue.svelte";
 import { Drafts } from "./drafts.svelte";
 import { Hands } from "./hands.svelte";
+import { Sizes } from "./sizes.svelte";
 import { Spot } from "./spot.svelte";
 
 type Answer = Extract<Told, { tell: "done" | "refused" | "understood" }>;
@@ -36,6 +37,7 @@ export class Bench {
 
   readonly drafts: Drafts;
   readonly hands: Hands;
+  readonly sizes: Sizes;
   readonly spot = new Spot();
 
   readonly entries: Map<string, Entry> = $derived(
@@ -59,6 +61,7 @@ export class Bench {
   constructor(readonly job: string) {
     this.drafts = new Drafts(this);
     this.hands = new Hands(this);
+    this.sizes = new Sizes(job);
     this.#line = new Line(job, {
       told: (told) => this.#told(told),
       piece: (piece) => this.#pieceTold(piece),
@@ -157,6 +160,9 @@ export class Bench {
       case "state":
         this.state = told;
         this.broken = null;
+        break;
+      case "sizes":
+        this.sizes.hear(told, this.state?.last?.foot ?? null);
         break;
       case "doing":
         this.#does(told.doing);

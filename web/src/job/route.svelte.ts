@@ -1,6 +1,6 @@
 // Where the page is, as its address says: `#job/NAME/STATION`, `#shelf`, or nothing yet.
 
-export const STATIONS = ["last", "marks", "stiffener", "paper"] as const;
+export const STATIONS = ["last", "marks", "stiffener", "sizes", "paper"] as const;
 export type Station = (typeof STATIONS)[number];
 
 export type Place = { at: "start" } | { at: "shelf" } | { at: "job"; job: string; station: Station };
@@ -29,6 +29,7 @@ export const jobHash = (job: string, station: Station) => `#job/${encodeURICompo
 /** The station on which an entry or a mark is decided. */
 export function stationOf(key: string): Station {
   if (key.startsWith("marks.")) return "marks";
+  if (key.startsWith("range.") || key === "last.fitting") return "sizes";
   if (key.startsWith("last.") || key === "name" || key === "note") return "last";
   return "stiffener";
 }

@@ -1,6 +1,7 @@
 // What the page asks by HTTP. Every failure comes out as a `Troubled` with words for a person.
-import type { NewJob, Papers, ScanRead, Shelf, TabletTold, Trouble } from "../wire";
+import type { AskSizes, NewJob, OneSize, Papers, ScanRead, Shelf, TabletTold, Together, Trouble, Written } from "../wire";
 import { readMesh, type Mesh } from "./mesh_bytes";
+import { readPiece, type Piece } from "./piece_bytes";
 
 /** Something went wrong, in words for a person. */
 export class Troubled extends Error {
@@ -42,6 +43,21 @@ export function paperAddress(job: string, file: string, keep: boolean): string {
   return `/api/jobs/${inPath(job)}/papers/${path}${keep ? "?keep" : ""}`;
 }
 
+const sizes = (job: string, what = "") => `/api/jobs/${inPath(job)}/sizes${what}`;
+
+export const askSizes = (job: string, wanted: AskSizes) => told<null>(fetch(sizes(job), posted(wanted)));
+export const stopSizes = (job: string) => told<null>(fetch(sizes(job, "/stop"), { method: "POST" }));
+export const writeSizes = (job: string) => json<Written>(sizes(job, "/write"), { method: "POST" });
+export const together = (job: string) => json<Together>(sizes(job));
+export const sizeReport = (job: string, name: string) => json<OneSize>(sizes(job, `/report/${inPath(name)}`));
+export const sizeMesh = (job: string, name: string) => mesh(sizes(job, `/last/${inPath(name)}`));
+export const sizePiece = async (job: string, name: string): Promise<Piece> =>
+  readPiece(await bytes(sizes(job, `/piece/${inPath(name)}`)));
+
+export function sizeFileAddress(job: string, file: string, keep: boolean): string {
+  return `${sizes(job, "/files/")}${inPath(file)}${keep ? "?keep" : ""}`;
+}
+
 /** Sends a scan. `fetch` cannot tell how much has gone up, so the older way it is. */
 export function sendScan(file: File, progress: (part: number) => void): Promise<ScanRead> {
   return new Promise((resolve, reject) => {
@@ -58,17 +74,20 @@ export function sendScan(file: File, progress: (part: number) => void): Promise<
   });
 }
 
-async function mesh(address: string): Promise<Mesh> {
+const mesh = async (address: string): Promise<Mesh> => readMesh(await bytes(address));
+
+async function bytes(address: string): Promise<ArrayBuffer> {
   const answer = await fetch(address, { cache: "no-cache" });
   if (!answer.ok) throw said(await answer.json().catch(() => null), answer.status);
-  return readMesh(await answer.arrayBuffer());
+  return answer.arrayBuffer();
 }
 
 async function json<T>(address: string, init?: RequestInit): Promise<T> {
-  return told<T>(await fetch(address, { cache: "no-cache", ...init }));
+  return told<T>(fetch(address, { cache: "no-cache", ...init }));
 }
 
-async function told<T>(answer: Response): Promise<T> {
+async function told<T>(asked: Response | Promise<Response>): Promise<T> {
+  const answer = await asked;
   const body: unknown = await answer.json().catch(() => null);
   if (!answer.ok) throw said(body, answer.status);
   return body as T;

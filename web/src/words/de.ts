@@ -1,6 +1,7 @@
 // Every word the page says of itself, in German. Sentences of the program are in program/de/.
 import type { Words } from "./en";
 import { guide } from "./guide.de";
+import { sizes } from "./sizes.de";
 
 export const de: Words = {
   language: "Deutsch",
@@ -33,6 +34,7 @@ export const de: Words = {
     last: "Leisten",
     marks: "Punkte",
     stiffener: "Hinterkappe",
+    sizes: "Größen",
     paper: "Papier",
   },
 
@@ -181,6 +183,8 @@ export const de: Words = {
     leaveRows: "So lassen, wie sie waren",
     rowNumbers: "Ein Feld ist noch leer; jede Stelle braucht drei Längen, etwa 48, 4,8 cm oder 1 7/8 in.",
   },
+
+  sizes,
 
   paper: {
     ask: "Bringen Sie das Teil aufs Papier oder auf den Schneidtisch.",

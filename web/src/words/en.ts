@@ -1,6 +1,7 @@
 // Every word the page says of itself, in English. What the program says is told as it comes.
 
 import { guide } from "./guide.en";
+import { sizes } from "./sizes.en";
 
 /** What is written beside a number or a place, and what it means. */
 export interface Term {
@@ -39,6 +40,7 @@ export const en = {
     last: "Last",
     marks: "Marks",
     stiffener: "Stiffener",
+    sizes: "Sizes",
     paper: "Paper",
   },
 
@@ -188,6 +190,8 @@ export const en = {
     leaveRows: "Leave them as they were",
     rowNumbers: "A field is still empty; every place wants three lengths, such as 48, 4,8 cm or 1 7/8 in.",
   },
+
+  sizes,
 
   paper: {
     ask: "Take the piece to paper or to the cutting table.",

@@ -1,13 +1,13 @@
-// Die Anleitung auf Deutsch: vom Scan zum Papier in zehn Schritten.
+// Die Anleitung auf Deutsch: vom Scan zum Papier und zu jeder Größe in elf Schritten.
 import type { Words } from "./en";
 
 export const guide: Words["guide"] = {
   title: "Anleitung",
-  whole: "Vom Scan zum Papier in zehn Schritten",
+  whole: "Vom Scan zum Papier und zu jeder Größe in elf Schritten",
   intro:
     "Für alle, die mit einem Leisten an der Werkbank stehen und nie ein solches Programm benutzt haben. Die Bilder zeigen das Beispiel; es ist erfunden. Öffnen Sie es und probieren Sie alles aus: Jede Änderung lässt sich zurücknehmen. Die Hinterkappe ist das steife Teil um die Ferse, zwischen Schaft und Futter.",
   open: "Anleitung öffnen",
-  invitation: "Neu hier? Die Anleitung führt in zehn Schritten vom Scan zum Papier.",
+  invitation: "Neu hier? Die Anleitung führt in elf Schritten vom Scan zum Papier.",
   put: "Diese Zeile weglegen",
   of: (n, all) => `Schritt ${n} von ${all}`,
   back: "Zurück",
@@ -102,9 +102,25 @@ export const guide: Words["guide"] = {
     measure: {
       title: "Messen, probieren, zurückkommen",
       text: "Messen Sie auf jedem Blatt die 100-mm-Linie. Ist sie nicht 100 mm lang, so schneiden Sie nicht: Das Teil stimmt nicht. Schneiden Sie ein Probestück und legen Sie es an den Leisten, wenn möglich mit dem Futter darunter, denn das Teil ist so gezeichnet, dass es außen auf dem Futter liegt. Prüfen Sie Fersenhöhe und Flügelenden mit dem Maß. Kommen Sie dann zurück und ändern Sie, was nicht passt: Jede Änderung ist sofort gespeichert, und „Zurücknehmen“ geht Schritt für Schritt zurück, auch an einem anderen Tag.",
-      look: "Im Regal der Aufträge macht „Verdoppeln“ aus einem Auftrag einen zweiten; der erste bleibt, wie er ist. Jeder Auftrag behält seinen Leisten, seine Größe und seine Zahlen: Beginnen Sie für eine andere Größe mit dem Scan ihres Leistens.",
+      look: "Im Regal der Aufträge macht „Verdoppeln“ aus einem Auftrag einen zweiten; der erste bleibt, wie er ist. Jeder Auftrag behält seinen Leisten, seine Größe und seine Zahlen.",
       care: "Ein Schnittmuster bescheinigt nichts; örtliche Regeln gehen vor. Prüfen Sie das erste Teil mit dem Maß und am Leisten, ehe Sie weitere schneiden.",
       alt: "Ein gedrucktes Blatt mit der Hälfte des Teils. Ein Ring liegt um die Prüflinie von 100 mm.",
+    },
+    sizes: {
+      title: "Die anderen Größen anfertigen",
+      text: "Wenn eine Größe stimmt, gehen Sie zur Station Größen. Wählen Sie unter „Von“ und „Bis“ die erste und die letzte Größe, und drücken Sie die Taste, die die Teile anfertigt. Das Programm gradiert den Leisten und zeichnet jedes Teil neu auf den Leisten seiner Größe; keines ist nur ein vergrößertes anderes. Blättern Sie über den Bildern durch die Größen. „Übereinander“ legt sie auf die hintere Mitte, die „Gradiertabelle“ nennt jedes Maß mit seinem Sprung. Drücken Sie dann „Dateien schreiben“.",
+      points: {
+        title: "Was Sie entscheiden können:",
+        all: [
+          "halbe Größen, wo Ihre Größenzählung sie hat; einen Fuß oder beide",
+          "andere Weiten: Sagen Sie zuerst, welche Weite der Leisten hat",
+          "was mit der Größe wächst: Absatzhöhe, Spitzensprengung und Oberseite des Leistens bleiben, wenn Sie nicht „wächst mit“ wählen",
+        ],
+      },
+      look: "Ein Stern in der Tabelle steht an einer Zahl, die nicht springt wie die anderen, und darunter steht, warum: Eine Regel hält sie, oder zwei Größen wollen verglichen werden. Ändern Sie den Auftrag, so bleiben die Größen, wie sie waren, bis Sie sie neu anfertigen.",
+      wrong: "Eine Größe, die sich nicht anfertigen lässt, wird genannt, mit dem, was abhilft; solange eine fehlt, wird nichts geschrieben. Für Kindergrößen müssen beide Knöchelhöhen eingetragen sein.",
+      care: "Messen Sie die 100-mm-Linie für jede Größe, und probieren Sie das kleinste und das größte Teil an einem Leisten, ehe Sie die ganze Reihe schneiden.",
+      alt: "Sieben Größen des flachen Teils übereinander, eine davon hervorgehoben, und darüber die Reihe der Größen zum Blättern. Ein Ring liegt um diese Reihe.",
     },
   },
 };

@@ -1,4 +1,4 @@
-// The guide in English: from scan to paper in ten steps, for people who never saw such a program.
+// The guide in English: from scan to paper, and to every size, in eleven steps, for people who never saw such a program.
 // `docs/guide.md` is written from it by `make screenshots`.
 
 export interface GuideStep {
@@ -18,11 +18,11 @@ export interface GuideStep {
 
 export const guide = {
   title: "Guide",
-  whole: "From scan to paper in ten steps",
+  whole: "From scan to paper, and to every size, in eleven steps",
   intro:
     "For someone at a bench with a last who never used such a program. The pictures show the demo, which is invented. Open it and try everything: every change can be taken back. A stiffener is the stiff piece round the heel, between upper and lining.",
   open: "Open the guide",
-  invitation: "New here? The guide leads from scan to paper in ten steps.",
+  invitation: "New here? The guide leads from scan to paper in eleven steps.",
   put: "Put this line away",
   of: (n: number, all: number) => `Step ${n} of ${all}`,
   back: "Back",
@@ -117,9 +117,25 @@ export const guide = {
     measure: {
       title: "Measure, try, and come back",
       text: "Measure the 100 mm line on every sheet. If it is not 100 mm, do not cut: the piece is wrong. Cut a trial piece and try it on the last, with the lining on it if you can, for the piece is drawn to lie outside the lining. Check back height and wing ends with a ruler. Then come back and change what does not fit: every edit is saved at once, and “Take back” goes back step by step, even on another day.",
-      look: "On the shelf of jobs, “Duplicate” makes a second job from the first, which stays as it is. Each job keeps its own last, size and numbers: for another size begin with the scan of that size's last.",
+      look: "On the shelf of jobs, “Duplicate” makes a second job from the first, which stays as it is. Each job keeps its own last, size and numbers.",
       care: "A pattern certifies nothing; local rules come first. Check the first piece with a ruler and on the last before you cut more.",
       alt: "A printed sheet with half of the piece. A ring lies round the check line of 100 mm.",
+    },
+    sizes: {
+      title: "Make the other sizes",
+      text: "When one size is right, go to the station Sizes. Under “From” and “To” pick the first and the last size, and press the button that makes the pieces. The program grades the last and draws each piece anew on the last of its own size; none is another one scaled. Flip through the sizes above the pictures. “Over each other” lays them on the centre back, “Grade table” tells every dimension with its step. Then press “Write the files”.",
+      points: {
+        title: "What you can decide:",
+        all: [
+          "half sizes, where your system has them; one foot or both",
+          "other fittings: say first which fitting the last has",
+          "what grows with the size: heel height, toe spring and top of the last stay unless you choose “graded”",
+        ],
+      },
+      look: "A star in the table marks a number that does not step as the others do, and below stands why: a rule holds it, or two sizes want to be compared. When you change the job, the sizes stay as they were until you make them again.",
+      wrong: "A size that cannot be made is named with what mends it; as long as one is missing, nothing is written. For children's sizes both ankle heights must be entered.",
+      care: "Measure the 100 mm line for every size, and try the smallest and the largest piece on a last before you cut the range.",
+      alt: "Seven sizes of the flat piece over each other, one of them lifted out, and above them the row of sizes to flip through. A ring lies round that row.",
     },
   } satisfies Record<string, GuideStep>,
 };

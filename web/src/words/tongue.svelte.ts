@@ -33,6 +33,17 @@ class Tongue {
     return text.replace("-", "−").replace(".", this.words.decimal);
   }
 
+  /** A change, which always has its sign. */
+  signed(value: number, digits = 1): string {
+    const text = this.number(value, digits);
+    return Number(value.toFixed(digits)) > 0 ? `+${text}` : text;
+  }
+
+  /** A size such as `EU 38.5` with the decimal sign of the language. */
+  decimal(size: string): string {
+    return size.replace(/(\d)\.(\d)/, `$1${this.words.decimal}$2`);
+  }
+
   /** A number with the unit of a report: `mm`, `%`, `degrees`, `count`. */
   measure(value: number, unit: string): string {
     if (unit === "count") return this.number(value, 0);

@@ -52,7 +52,7 @@ impl Demo {
 }
 
 /// Makes the demo job in `folder`.
-fn make(folder: &Path) -> anyhow::Result<JobFolder> {
+pub(crate) fn make(folder: &Path) -> anyhow::Result<JobFolder> {
     let building = Progress::start("building a last");
     let Invented { new, file } = invented()?;
     drop(building);

@@ -2,19 +2,19 @@
 
 use std::path::Path;
 use std::process::ExitCode;
-use std::sync::atomic::{AtomicUsize, Ordering};
+use std::sync::atomic::AtomicBool;
 
 use anyhow::Context;
-use rayon::prelude::*;
 use shoe::foot::Foot;
 use shoe::job::JobFolder;
 use shoe::last::scan::stand_scan;
-use shoe::range::{Piece, Range, RangeError, girth_gain};
+use shoe::range::{Piece, Range, RangeError};
 use shoe::reasons::Verdict;
 use shoe::size::Size;
 use shoe::size::fitting::Fitting;
 
 use super::draft::{error_at, read_scan};
+use crate::every_size;
 use crate::output;
 use crate::papers::{self, File};
 use crate::progress::Progress;
@@ -30,13 +30,8 @@ pub(super) fn draft(
     json: bool,
 ) -> anyhow::Result<ExitCode> {
     let settings = job.settings_path();
-    let mut wanted = Vec::new();
-    for &fitting in fittings {
-        for &size in sizes {
-            girth_gain(job.job(), size, fitting).with_context(|| settings.display().to_string())?;
-            wanted.push((size, fitting));
-        }
-    }
+    let wanted = every_size::wanted(job.job(), sizes, fittings, feet)
+        .with_context(|| settings.display().to_string())?;
     let scan = read_scan(job)?;
     let standing = Progress::start("standing the last");
     let stood = stand_scan(&scan, &shoe::draft::given(job.job()))
@@ -49,46 +44,22 @@ pub(super) fn draft(
         Range::new(job.job(), last).with_context(|| job.mesh_path().display().to_string())?;
 
     let drafting = Progress::start("drafting");
-    let (done, all) = (AtomicUsize::new(0), wanted.len() * feet.len());
-    let made: Vec<Result<(Vec<Piece>, Vec<File>), anyhow::Error>> = wanted
-        .par_iter()
-        .map(|&(size, fitting)| {
-            let pieces = range.pieces(size, fitting, feet).map_err(|error| at(job, error))?;
-            let mut files = Vec::new();
-            for piece in &pieces {
-                files.push(papers::range::last_of(piece)?);
-                if one_for == 1 {
-                    files.extend(papers::range::of_one(piece)?);
-                }
-                let count = done.fetch_add(1, Ordering::Relaxed) + 1;
-                drafting.now(format!("drafting: {count} of {all} pieces done, {}", piece.wanted));
-            }
-            Ok((pieces, files))
-        })
-        .collect();
-    let (mut pieces, mut files) = all_or_none(made)?;
-    if one_for > 1 {
+    let all = wanted.len();
+    let made = every_size::derive(&range, &wanted, &AtomicBool::new(false), |count, wanted| {
+        drafting.now(format!("drafting: {count} of {all} pieces done, {wanted}"));
+    });
+    let made = made.unwrap_or_default().into_iter();
+    let own = all_or_none(made.map(|made| made.map_err(|error| at(job, error))))?;
+    let pieces = if one_for > 1 {
         drafting.now("drafting one piece for neighbouring sizes");
-        let made = groups(&pieces, feet[0], one_for)
-            .into_par_iter()
-            .map(|(largest, smaller)| {
-                let shared = range.shared(largest, &smaller);
-                let both = shared.and_then(|shared| {
-                    feet.iter().map(|foot| shared.clone().for_foot(*foot)).collect()
-                });
-                let both: Vec<Piece> = both.map_err(|error| at(job, error))?;
-                let files: Result<Vec<_>, _> = both.iter().map(papers::range::of_one).collect();
-                Ok((both, files?.into_iter().flatten().collect()))
-            })
-            .collect();
-        let (shared, of_them) = all_or_none(made)?;
-        pieces = shared;
-        files.extend(of_them);
-    }
+        let made = every_size::shared(&range, &own, feet, one_for).into_iter();
+        all_or_none(made.map(|made| made.map_err(|error| at(job, error))))?
+    } else {
+        own.clone()
+    };
     drop(drafting);
     let writing = Progress::start(format!("writing {}", out.display()));
-    files.extend(papers::range::together(&pieces, &job.job().name)?);
-    papers::write_all(out, &files, &papers::range::stale(out, &files))?;
+    let files = papers::range::write(&pieces, &own, &job.job().name, out)?;
     drop(writing);
     warn(&pieces);
     if json {
@@ -100,15 +71,6 @@ pub(super) fn draft(
     Ok(if failed { ExitCode::FAILURE } else { ExitCode::SUCCESS })
 }
 
-/// Each `of` neighbouring sizes of one fitting, in the order of `pieces`, for one foot: the largest, and
-/// the others.
-fn groups(pieces: &[Piece], foot: Foot, of: usize) -> Vec<(&Piece, Vec<&Piece>)> {
-    let of_foot: Vec<&Piece> = pieces.iter().filter(|p| p.wanted.foot == foot).collect();
-    let fittings = of_foot.chunk_by(|a, b| a.wanted.fitting == b.wanted.fitting);
-    let chunks = fittings.flat_map(|pieces| pieces.chunks(of));
-    chunks.filter_map(|c| c.split_last().map(|(last, rest)| (*last, rest.to_vec()))).collect()
-}
-
 /// The error of one size, with the file in which it can be mended.
 fn at(job: &JobFolder, error: RangeError) -> anyhow::Error {
     match error {
@@ -117,23 +79,20 @@ fn at(job: &JobFolder, error: RangeError) -> anyhow::Error {
     }
 }
 
-/// All pieces with their files, or what stands against each size that has none.
+/// All pieces, or what stands against each size that has none.
 fn all_or_none(
-    made: Vec<Result<(Vec<Piece>, Vec<File>), anyhow::Error>>,
-) -> anyhow::Result<(Vec<Piece>, Vec<File>)> {
-    let (mut pieces, mut files, mut errors) = (Vec::new(), Vec::new(), Vec::new());
+    made: impl Iterator<Item = Result<Piece, anyhow::Error>>,
+) -> anyhow::Result<Vec<Piece>> {
+    let (mut pieces, mut errors) = (Vec::new(), Vec::new());
     for result in made {
         match result {
-            Ok((of_size, of_it)) => {
-                pieces.extend(of_size);
-                files.extend(of_it);
-            }
+            Ok(piece) => pieces.push(piece),
             Err(error) => errors.push(format!("{error:#}")),
         }
     }
     errors.dedup();
     match errors.as_slice() {
-        [] => Ok((pieces, files)),
+        [] => Ok(pieces),
         [only] => anyhow::bail!("{only}; nothing was written"),
         several => anyhow::bail!(
             "{} pieces could not be drafted, and nothing was written:\n  {}",

@@ -19,7 +19,7 @@ use shoe::reasons::Verdict;
 use shoe::size::Size;
 use shoe::stiffener::{piece, size_nicks};
 
-use super::{File, MARGIN, json_bytes, measured_svg, surfaces};
+use super::{File, MARGIN, json_bytes, measured_svg, surfaces, write_all};
 
 /// Sizes side by side in one table of the sheet: more cannot be read on A4.
 const SIDE_BY_SIDE: usize = 7;
@@ -50,7 +50,7 @@ pub(crate) fn prefix_of(piece: &Piece) -> String {
 }
 
 /// The last of one size and foot.
-pub(crate) fn last_of(piece: &Piece) -> anyhow::Result<File> {
+fn last_of(piece: &Piece) -> anyhow::Result<File> {
     let mut bytes = Vec::new();
     write_stl_binary(&piece.drafted.last.mesh, &mut bytes)?;
     let name = format!("{}-last.stl", prefix(&piece.wanted));
@@ -58,7 +58,7 @@ pub(crate) fn last_of(piece: &Piece) -> anyhow::Result<File> {
 }
 
 /// The files of one piece, without its last.
-pub(crate) fn of_one(piece: &Piece) -> anyhow::Result<Vec<File>> {
+fn of_one(piece: &Piece) -> anyhow::Result<Vec<File>> {
     let prefix = prefix_of(piece);
     let drafted = &piece.drafted;
     let drawing = drawing(piece);
@@ -95,7 +95,7 @@ pub(crate) fn of_one(piece: &Piece) -> anyhow::Result<Vec<File>> {
 }
 
 /// The files of all sizes together.
-pub(crate) fn together(pieces: &[Piece], job_name: &str) -> anyhow::Result<Vec<File>> {
+fn together(pieces: &[Piece], job_name: &str) -> anyhow::Result<Vec<File>> {
     let drawings: Vec<Drawing> = pieces.par_iter().map(drawing).collect();
     let title = format!("{job_name}: heel stiffeners, all sizes");
     let file =
@@ -133,8 +133,51 @@ pub(crate) fn together(pieces: &[Piece], job_name: &str) -> anyhow::Result<Vec<F
     Ok(files)
 }
 
+/// Every file, in the order in which they are told.
+fn files(pieces: &[Piece], own: &[Piece], job_name: &str) -> anyhow::Result<Vec<File>> {
+    let each: Vec<Vec<File>> = pieces.par_iter().map(of_one).collect::<anyhow::Result<_>>()?;
+    let lasts: Vec<File> = own.par_iter().map(last_of).collect::<anyhow::Result<_>>()?;
+    let mut files: Vec<File> = each.into_iter().flatten().chain(lasts).collect();
+    files.extend(together(pieces, job_name)?);
+    Ok(files)
+}
+
+/// Writes every file into `folder`; those of an older range go. `own` are the pieces of each size, whose
+/// lasts are written: the same as `pieces`, unless these serve several sizes.
+pub(crate) fn write(
+    pieces: &[Piece],
+    own: &[Piece],
+    job_name: &str,
+    folder: &Path,
+) -> anyhow::Result<Vec<File>> {
+    let files = files(pieces, own, job_name)?;
+    write_all(folder, &files, &stale(folder, &files))?;
+    Ok(files)
+}
+
+/// Makes the file of a name alone; `None` where there is no such file.
+#[cfg(feature = "workbench")]
+pub(crate) fn make_one(
+    pieces: &[Piece],
+    job_name: &str,
+    name: &str,
+) -> anyhow::Result<Option<File>> {
+    let of_size = pieces.iter().find(|piece| {
+        name.strip_prefix(&prefix(&piece.wanted)).is_some_and(|end| end.starts_with(['.', '-']))
+    });
+    let files = match of_size {
+        Some(piece) => {
+            let mut files = of_one(piece)?;
+            files.push(last_of(piece)?);
+            files
+        }
+        None => together(pieces, job_name)?,
+    };
+    Ok(files.into_iter().find(|file| file.name == name))
+}
+
 /// Files of a range that an older draft left in `folder` and this one does not write.
-pub(crate) fn stale(folder: &Path, files: &[File]) -> Vec<String> {
+fn stale(folder: &Path, files: &[File]) -> Vec<String> {
     let Ok(entries) = fs::read_dir(folder) else { return Vec::new() };
     let mut stale: Vec<String> = entries
         .flatten()

@@ -12,6 +12,9 @@ mod papers;
 mod plain;
 mod scans;
 pub(crate) mod serve;
+mod sizes;
+#[cfg(test)]
+mod sizes_tests;
 mod socket;
 mod table;
 mod tablet;
@@ -102,6 +105,13 @@ fn jobs_router(workbench: Arc<Workbench>) -> Router {
         .route("/api/jobs/{job}/mesh/{which}", get(jobs::mesh))
         .route("/api/jobs/{job}/papers", get(papers::list))
         .route("/api/jobs/{job}/papers/{*file}", get(papers::file))
+        .route("/api/jobs/{job}/sizes", get(sizes::all).post(sizes::ask))
+        .route("/api/jobs/{job}/sizes/stop", post(sizes::stop))
+        .route("/api/jobs/{job}/sizes/write", post(sizes::write))
+        .route("/api/jobs/{job}/sizes/piece/{name}", get(sizes::piece))
+        .route("/api/jobs/{job}/sizes/report/{name}", get(sizes::report))
+        .route("/api/jobs/{job}/sizes/last/{name}", get(sizes::last))
+        .route("/api/jobs/{job}/sizes/files/{name}", get(sizes::file))
         .route("/api/jobs/{job}/live", get(socket::look))
         .layer(DefaultBodyLimit::max(64 << 10))
         .merge(scans)

@@ -95,14 +95,18 @@ pub(super) async fn file(
         let drafted = desk.drafted().map_err(refused)?;
         let file = papers::make_one(&drafted, &name).map_err(|error| failed(&error))?;
         let file = file.ok_or_else(|| Refusal::missing("there is no such file"))?;
-        let keep = query.is_some_and(|query| query == "keep");
-        let plain = file.name.rsplit('/').next().unwrap_or(&file.name);
-        let how = if keep { "attachment" } else { "inline" };
-        let headers = [
-            (CONTENT_TYPE, page::kind(&file.name).to_owned()),
-            (CONTENT_DISPOSITION, format!("{how}; filename=\"{plain}\"")),
-        ];
-        Ok((headers, file.bytes))
+        Ok(sent(file, query.as_deref()))
     })
     .await
+}
+
+/// A file to be opened, or to be kept where `query` says so.
+pub(super) fn sent(file: papers::File, query: Option<&str>) -> impl IntoResponse + use<> {
+    let plain = file.name.rsplit('/').next().unwrap_or(&file.name);
+    let how = if query == Some("keep") { "attachment" } else { "inline" };
+    let headers = [
+        (CONTENT_TYPE, page::kind(&file.name).to_owned()),
+        (CONTENT_DISPOSITION, format!("{how}; filename=\"{plain}\"")),
+    ];
+    (headers, file.bytes)
 }

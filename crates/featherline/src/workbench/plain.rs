@@ -8,6 +8,7 @@ use shoe::job::{
 };
 use shoe::last::scan::ScanError;
 use shoe::last::stand::StandError;
+use shoe::range::RangeError;
 use shoe::stiffener::StiffenerError;
 use shoe::stiffener::edge::EdgeError;
 use shoe::stiffener::limits::LimitError;
@@ -157,6 +158,24 @@ impl From<EdgeError> for Trouble {
                 Self::about(&["wearer.ankle_medial", "wearer.ankle_lateral"], message)
             }
             EdgeError::Limit(_) | EdgeError::Chart(_) => Self::of(&error),
+        }
+    }
+}
+
+/// Of one size of a range, which the page names itself.
+impl From<RangeError> for Trouble {
+    fn from(error: RangeError) -> Self {
+        match error {
+            RangeError::Draft { cause, .. } => (*cause).into(),
+            RangeError::Grade { cause, .. } => Self::of(&cause),
+            RangeError::NoFitting { .. } => {
+                let message = "other fittings are made from that of the last; say which one it has";
+                Self::about(&["last.fitting"], message.into())
+            }
+            RangeError::OtherSystem { .. } => {
+                let message = "the last is now of another system of sizes; pick the run anew";
+                Self::about(&["last.size"], message.into())
+            }
         }
     }
 }

@@ -21,30 +21,30 @@ use crate::commands::demo;
 const PORT: u16 = 7171;
 
 /// A server on an empty workshop, and a browser that holds its key.
-struct Bench {
+pub(super) struct Bench {
     place: TempDir,
     router: Router,
     guard: Guard,
 }
 
-struct Answer {
-    status: StatusCode,
+pub(super) struct Answer {
+    pub(super) status: StatusCode,
     headers: HeaderMap,
-    body: Vec<u8>,
+    pub(super) body: Vec<u8>,
 }
 
 impl Answer {
-    fn json(&self) -> Value {
+    pub(super) fn json(&self) -> Value {
         serde_json::from_slice(&self.body).unwrap_or(Value::Null)
     }
 
-    fn message(&self) -> String {
+    pub(super) fn message(&self) -> String {
         self.json()["message"].as_str().unwrap_or_default().to_owned()
     }
 }
 
 impl Bench {
-    fn new() -> Self {
+    pub(super) fn new() -> Self {
         let place = tempfile::tempdir().expect("a folder");
         let workshop = Workshop::at(&place.path().join("workshop")).expect("made");
         let guard = Guard::new(PORT).expect("random numbers");
@@ -52,7 +52,7 @@ impl Bench {
         Self { place, router, guard }
     }
 
-    fn workshop(&self) -> std::path::PathBuf {
+    pub(super) fn workshop(&self) -> std::path::PathBuf {
         self.place.path().join("workshop")
     }
 
@@ -86,11 +86,11 @@ impl Bench {
         self.send(method, path, &headers, body)
     }
 
-    fn get(&self, path: &str) -> Answer {
+    pub(super) fn get(&self, path: &str) -> Answer {
         self.ask(Method::GET, path, Vec::new())
     }
 
-    fn post(&self, path: &str, body: &Value) -> Answer {
+    pub(super) fn post(&self, path: &str, body: &Value) -> Answer {
         self.ask(Method::POST, path, body.to_string().into_bytes())
     }
 }

@@ -17,7 +17,7 @@ use crate::last::stand::Last;
 use crate::size::Size;
 use crate::size::fitting::{Family, Fitting, girth_between};
 
-pub use nest::nest;
+pub use nest::{nest, nested};
 pub use shared::{Cost, Shared};
 pub use table::{GradeRow, GradeTable, GradeValue};
 

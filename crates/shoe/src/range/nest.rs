@@ -17,26 +17,7 @@ pub fn nest(pieces: &[Piece], foot: Foot, job_name: &str) -> Drawing {
     pieces.sort_by(|a, b| b.wanted.size.number().total_cmp(&a.wanted.size.number()));
     let mut items = Vec::new();
     for (i, of) in pieces.iter().enumerate() {
-        let part = &of.drafted.stiffener;
-        let curve = piece::outline(part);
-        items.push(Item::Path(Path { layer: Layer::Cut, stroke: Stroke::Solid, curve }));
-        let feather = &part.margin.feather;
-        let stroke = Stroke::Chain;
-        let curve = geometry::drawing::Curve::polyline(feather.iter().copied(), false);
-        items.push(Item::Path(Path { layer: Layer::Mark, stroke, curve }));
-        for (tip, side) in [(feather.first(), -1.0), (feather.last(), 1.0)] {
-            let Some(tip) = tip else { continue };
-            // Half sizes are wider to write and stand closer: every other one stands higher.
-            let up = 1.0 + 1.7 * NAME * (i % 2) as f64;
-            items.push(Item::Text(Text {
-                layer: Layer::Text,
-                at: *tip + DVec2::new(-side * 0.5 * NAME, up),
-                height: NAME,
-                angle: 0.0,
-                anchor: Anchor::Middle,
-                content: name(of),
-            }));
-        }
+        items.extend(nested(of, i));
     }
     let sizes = match (pieces.last(), pieces.first()) {
         (Some(least), Some(most)) => {
@@ -47,6 +28,33 @@ pub fn nest(pieces: &[Piece], foot: Foot, job_name: &str) -> Drawing {
     };
     let title = format!("{job_name}: heel stiffener, {foot} foot, {sizes}, over each other");
     Drawing { title, items }
+}
+
+/// One piece of a nest: its outline, its feather line, and the number at the tips of its wings;
+/// `nth` counts from the largest.
+pub fn nested(of: &Piece, nth: usize) -> Vec<Item> {
+    let part = &of.drafted.stiffener;
+    let curve = piece::outline(part);
+    let feather = &part.margin.feather;
+    let along = geometry::drawing::Curve::polyline(feather.iter().copied(), false);
+    let mut items = vec![
+        Item::Path(Path { layer: Layer::Cut, stroke: Stroke::Solid, curve }),
+        Item::Path(Path { layer: Layer::Mark, stroke: Stroke::Chain, curve: along }),
+    ];
+    for (tip, side) in [(feather.first(), -1.0), (feather.last(), 1.0)] {
+        let Some(tip) = tip else { continue };
+        // Half sizes are wider to write and stand closer: every other one stands higher.
+        let up = 1.0 + 1.7 * NAME * (nth % 2) as f64;
+        items.push(Item::Text(Text {
+            layer: Layer::Text,
+            at: *tip + DVec2::new(-side * 0.5 * NAME, up),
+            height: NAME,
+            angle: 0.0,
+            anchor: Anchor::Middle,
+            content: name(of),
+        }));
+    }
+    items
 }
 
 /// The number of the size, or of those it serves, with the fitting where one was asked for.

@@ -13,7 +13,7 @@ use serde::{Deserialize, Serialize};
 
 pub use conversion::{Converted, in_every_system};
 pub use read::SizeError;
-pub use run::{RunError, in_run};
+pub use run::{RunError, in_run, through};
 pub use system::{Counts, System};
 
 /// The smallest EU size that still counts as an adult's.

@@ -79,6 +79,21 @@ pub fn in_run(text: &str, halves: bool) -> Result<Vec<Size>, RunError> {
     Ok(sizes)
 }
 
+/// Every size that a run through `base` may have, ascending: whole steps from it, or half ones with
+/// `halves` where its system has them.
+pub fn through(base: Size, halves: bool) -> Vec<Size> {
+    let (system, number) = (base.system(), base.number());
+    let step = if halves && system.has_halves() {
+        0.5 * system.whole_step()
+    } else {
+        system.step_at(number)
+    };
+    let [least, most] = system.range();
+    let first = ((least - number) / step).ceil() as i64;
+    let last = ((most - number) / step).floor() as i64;
+    (first..=last).filter_map(|i| Size::new(system, number + step * i as f64)).collect()
+}
+
 /// A comma with a space or a word behind it parts sizes; one between digits is decimal.
 fn parts(text: &str) -> impl Iterator<Item = &str> {
     text.split([';', '\n'])

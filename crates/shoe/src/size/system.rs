@@ -305,6 +305,18 @@ impl System {
         }
     }
 
+    /// Whether it has sizes between its whole ones.
+    pub fn has_halves(self) -> bool {
+        self.row().steps == HALF && self.whole_step() > HALF[0]
+    }
+
+    /// The usual step from size to size at `number`: some systems count in two steps.
+    pub(super) fn step_at(self, number: f64) -> f64 {
+        let on = |step: &&f64| (number / **step).fract().abs() < 1e-9;
+        let whole = self.whole_step();
+        self.row().steps.iter().find(on).map_or(whole, |step| step.max(whole))
+    }
+
     /// Whether it is a run for children alone.
     pub fn is_for_children(self) -> bool {
         matches!(self, System::UkChild | System::UsChild)

@@ -3,13 +3,16 @@ import type { DrawnItem, Tiles, Vec2 } from "../../wire";
 
 const SVG = "http://www.w3.org/2000/svg";
 
+/** With `faint` it stands back behind others. */
+export type Drawn = DrawnItem & { faint?: boolean };
+
 /** Lines in a group whose y points up, texts in one whose y points down. */
-export function draw(lines: SVGGElement, texts: SVGGElement, items: DrawnItem[]): void {
+export function draw(lines: SVGGElement, texts: SVGGElement, items: Drawn[]): void {
   lines.replaceChildren();
   texts.replaceChildren();
   for (const item of items) {
     if ("path" in item) {
-      const path = make("path", { d: item.path, class: `line ${item.layer} ${item.stroke}` });
+      const path = make("path", { d: item.path, class: `line ${item.layer} ${item.stroke}${item.faint ? " faint" : ""}` });
       lines.append(path);
     } else {
       const [x, y] = item.at;
@@ -17,7 +20,7 @@ export function draw(lines: SVGGElement, texts: SVGGElement, items: DrawnItem[])
         transform: `translate(${x} ${-y}) rotate(${-item.angle})`,
         "font-size": String(item.height),
         "text-anchor": item.anchor,
-        class: "written",
+        class: item.faint ? "written faint" : "written",
       });
       text.textContent = item.text;
       texts.append(text);

@@ -7,6 +7,9 @@
 
 mod drag;
 mod follow;
+mod sizes;
+#[cfg(test)]
+mod sizes_tests;
 mod work;
 
 use std::path::Path;
@@ -20,10 +23,12 @@ use tokio::sync::broadcast;
 use super::told::state::{PlacedTrouble, State};
 use super::trouble::Trouble;
 use follow::Following;
+use sizes::Sizes;
 use work::{Stamp, Worked};
 
 pub(super) use drag::{Aim, Drags, Sight};
 pub(super) use follow::Shown;
+pub(super) use sizes::{Asked, Made};
 
 /// What is told to windows: text, or the bytes of a piece.
 #[derive(Debug, Clone)]
@@ -70,6 +75,7 @@ struct Open {
     doing: Option<String>,
     /// Who follows a drag.
     following: Option<Following>,
+    sizes: Sizes,
     closed: bool,
 }
 
@@ -108,6 +114,7 @@ impl Desk {
             scan: None,
             doing: Some(TO_BE_DONE.to_owned()),
             following: None,
+            sizes: Sizes::default(),
             closed: false,
         };
         let desk = Arc::new(Self {
@@ -137,6 +144,7 @@ impl Desk {
         let mut all = vec![self.state_of(&open)];
         all.extend(open.worked.piece_told().map(Told::Bytes));
         all.push(doing(open.doing.as_deref()));
+        all.push(self.sizes_of(&open));
         all.extend(open.unreadable.as_ref().map(broken));
         all
     }
@@ -175,8 +183,10 @@ impl Desk {
     fn changed(&self, open: &mut Open) {
         open.revision += 1;
         open.doing = Some(TO_BE_DONE.to_owned());
+        open.sizes.changed(open.folder.job());
         self.send(self.state_of(open));
         self.send(doing(Some(TO_BE_DONE)));
+        self.send(self.sizes_of(open));
         self.run_ahead(open);
         self.changed.notify_all();
     }
@@ -277,6 +287,11 @@ impl Desk {
         let command = Command::parse(key, text)?;
         self.lock().folder.tried(&command)?;
         Ok(command)
+    }
+
+    /// The size that the last is made for.
+    pub(super) fn size(&self) -> shoe::size::Size {
+        self.lock().folder.job().last.size
     }
 
     /// The finished piece of the newest revision, worked out cold; waits for it.

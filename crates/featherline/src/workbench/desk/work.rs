@@ -46,6 +46,12 @@ pub(super) struct Stood {
     pick: Pick,
 }
 
+impl Stood {
+    pub(super) fn last(&self) -> &Last {
+        &self.standing.value.last
+    }
+}
+
 /// A piece as it is cut.
 struct Piece {
     revision: u64,
@@ -57,6 +63,11 @@ struct Piece {
 impl Worked {
     pub(super) fn revision(&self) -> u64 {
         self.revision
+    }
+
+    /// The last, where it stands as `job` says.
+    pub(super) fn stood_for(&self, job: &Job) -> Option<Arc<Stood>> {
+        self.stood.clone().filter(|stood| stood.given == given(job))
     }
 
     pub(super) fn last(&self) -> Option<&Last> {
@@ -203,7 +214,7 @@ fn work_out(
         }
     };
     let given = given(job);
-    let stood = desk.lock().worked.stood.clone().filter(|stood| stood.given == given);
+    let stood = desk.lock().worked.stood_for(job);
     let stood = match stood {
         Some(stood) => stood,
         None => {

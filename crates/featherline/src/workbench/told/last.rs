@@ -52,7 +52,7 @@ struct MarkTold {
 }
 
 #[derive(Debug, Clone, Serialize)]
-struct LineTold {
+pub(in crate::workbench) struct LineTold {
     name: &'static str,
     points: Vec<Vec3>,
     closed: bool,
@@ -210,7 +210,8 @@ fn on_wall(last: &Last, x: f64, inside: bool, height: f64) -> DVec3 {
     last.mesh.positions.iter().min_by(|a, b| near(a).total_cmp(&near(b))).copied().unwrap_or(*foot)
 }
 
-fn lines(last: &Last) -> Vec<LineTold> {
+/// Its feather line and its centre back.
+pub(in crate::workbench) fn lines(last: &Last) -> Vec<LineTold> {
     let told = |name: &'static str, points: &[DVec3], closed: bool| LineTold {
         name,
         points: points.iter().copied().map(v3).collect(),

@@ -3,6 +3,7 @@
 pub(super) mod last;
 pub(super) mod piece;
 pub(super) mod report;
+pub(super) mod sizes;
 pub(super) mod state;
 
 use glam::{DVec2, DVec3};
@@ -30,12 +31,14 @@ pub(super) struct Notice {
 }
 
 /// The places that warnings name, and the entry or mark at which each is mended.
-const MENDED_AT: [(&str, &str); 20] = [
+const MENDED_AT: [(&str, &str); 22] = [
     ("size", "last.size"),
     ("foot", "last.foot"),
     ("heel height", "last.heel_height"),
     ("stiffener", "stiffener.kind"),
     ("stiffener.wall_cuts", "stiffener.wall_cuts"),
+    ("wearer.ankle_medial", "wearer.ankle_medial"),
+    ("wearer.ankle_lateral", "wearer.ankle_lateral"),
     ("seat", "marks.seat"),
     ("centre back", "marks.seat"),
     ("inside joint", "marks.joint_medial"),

@@ -2,6 +2,7 @@
 
 use cutting::svg;
 use geometry::drawing::{Anchor, Drawing, Item, Layer, Stroke};
+use glam::DVec2;
 use serde::Serialize;
 use shoe::job::Holding;
 use shoe::stiffener::chart::Chart;
@@ -51,13 +52,13 @@ struct HandleTold {
 
 #[derive(Debug, Serialize)]
 #[serde(untagged)]
-enum DrawnItem {
+pub(super) enum DrawnItem {
     Path { path: String, layer: &'static str, stroke: &'static str },
     Text { text: String, at: Vec2, height: f64, angle: f64, anchor: &'static str },
 }
 
 #[derive(Debug, Serialize)]
-struct BoundsTold {
+pub(super) struct BoundsTold {
     low: Vec2,
     high: Vec2,
 }
@@ -85,7 +86,7 @@ pub(in crate::workbench) fn tell(
         ceilings: ceilings(chart, stiffener),
         handles: handles(chart, stiffener),
         drawing: drawn(&drawing),
-        bounds: BoundsTold { low: v2(low), high: v2(high) },
+        bounds: bounds(low, high),
     };
     // Plain numbers and strings always have a JSON form.
     let json = serde_json::to_string(&told).unwrap_or_default();
@@ -119,7 +120,11 @@ fn handles(chart: &Chart<'_, '_>, stiffener: &Stiffener) -> Vec<HandleTold> {
     handles.collect()
 }
 
-fn drawn(drawing: &Drawing) -> Vec<DrawnItem> {
+pub(super) fn bounds(low: DVec2, high: DVec2) -> BoundsTold {
+    BoundsTold { low: v2(low), high: v2(high) }
+}
+
+pub(super) fn drawn(drawing: &Drawing) -> Vec<DrawnItem> {
     let items = drawing.items.iter().filter_map(|item| match item {
         Item::Path(path) => Some(DrawnItem::Path {
             path: svg::path_data(&path.curve),

@@ -2,8 +2,9 @@
 import type { Catalogue } from "../../said";
 import { last } from "./last";
 import { piece } from "./piece";
+import { range } from "./range";
 import { scan } from "./scan";
 import { work } from "./work";
 import { words } from "./words";
 
-export const program: Catalogue = { pairs: [...piece, ...last, ...scan, ...work], words };
+export const program: Catalogue = { pairs: [...piece, ...last, ...range, ...scan, ...work], words };
