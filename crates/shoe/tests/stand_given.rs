@@ -88,8 +88,11 @@ fn what_is_found_lies_on_the_surface_and_starts_at_the_seat() {
         let step = line[i].distance(line[(i + 1) % n]);
         assert!((0.3..1.8).contains(&step), "points {i} and the next are {step} mm apart");
     }
-    for mark in [last.marks.joint_medial, last.marks.joint_lateral, last.marks.toe] {
-        assert!(line.iter().any(|p| p.distance(mark.at) < 1e-9), "{mark:?} is on the line");
+    assert!(line.iter().any(|p| p.distance(last.marks.toe.at) < 1e-9), "the toe is on the line");
+    for joint in [last.marks.joint_medial, last.marks.joint_lateral] {
+        // Between two points of the line, and on the surface.
+        assert!(lasts::away_from_closed_line(joint.at, line) < 0.02, "{joint:?} is on the line");
+        assert!(away(joint.at) < 1e-9, "{joint:?} is {} mm off the surface", away(joint.at));
     }
     assert!((last.ground + HEEL).abs() < 1e-6 && (last.heel_height - HEEL).abs() < 1e-6);
     let lowest = last.mesh.positions.iter().map(|p| p.z).fold(f64::INFINITY, f64::min);

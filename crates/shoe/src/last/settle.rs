@@ -4,6 +4,7 @@ use glam::DVec3;
 
 use geometry::mesh::TriMesh;
 use geometry::section::Slicer;
+use geometry::surface::Closest;
 
 use super::error::StandError;
 use super::feather::{self, EdgeKind, Ring, Traced};
@@ -52,8 +53,49 @@ pub(super) fn by_found_line(
     guide = Ring::new(first.points).smoothed(1.0, 3.0, level.seat);
     let fine = feather::follow(slicer, &guide, level.seat, up, 1.0, 5.0)?;
     known.edgeless = fine.edge == EdgeKind::Absent;
-    let (level, told) = settle(slicer.mesh(), &fine.points, known, marks)?;
+    let (level, told) = on_its_seat(slicer.mesh(), &fine.points, known, marks)?;
     Ok((fine, level, told))
+}
+
+/// Pose and foot by a line: between two points of the line the seat and the joints lie on a chord of
+/// the surface, by a hair beside it, and are put on the surface.
+fn on_its_seat(
+    mesh: &TriMesh,
+    line: &[DVec3],
+    known: &mut Known,
+    marks: &GivenMarks,
+) -> Result<(Level, Told), StandError> {
+    let (mut level, mut told) = settle(mesh, line, known, marks)?;
+    if known.seat.is_none() {
+        // The heel height counts from the seat.
+        known.seat = Some(on_surface(mesh, level.seat));
+        let again = settle(mesh, line, known, marks);
+        known.seat = None;
+        (level, told) = again?;
+    }
+    let back = level.turned.transpose();
+    for (joint, given) in level.joints.iter_mut().zip(known.joints) {
+        if given.is_none() {
+            let at = on_surface(mesh, back * joint.at + level.seat);
+            joint.at = level.turned * (at - level.seat);
+        }
+    }
+    Ok((level, told))
+}
+
+/// The place of the surface nearest to `p`, which lies beside it by less than a millimetre.
+fn on_surface(mesh: &TriMesh, p: DVec3) -> DVec3 {
+    const BESIDE: DVec3 = DVec3::ONE;
+    let is_near = |corners: &[DVec3; 3]| {
+        let [a, b, c] = *corners;
+        (a.min(b).min(c) - BESIDE).cmple(p).all() && (a.max(b).max(c) + BESIDE).cmpge(p).all()
+    };
+    let near = (0..mesh.triangles.len() as u32).map(|f| mesh.corners(f)).filter(is_near);
+    let positions: Vec<DVec3> = near.flatten().collect();
+    let triangles =
+        (0..positions.len() as u32 / 3).map(|f| [3 * f, 3 * f + 1, 3 * f + 2]).collect();
+    let part = TriMesh { positions, triangles };
+    Closest::new(&part).to(p, 0.0).map_or(p, |on| on.position(&part))
 }
 
 /// The same with the user's line, of which only the kind of edge is read off the surface.
@@ -69,7 +111,7 @@ pub(super) fn by_given_line(
     let edge = feather::follow(slicer, &guide, start, DVec3::Z, 2.0, 6.0)
         .map_or(EdgeKind::Rounded, |traced| traced.edge);
     known.edgeless = edge == EdgeKind::Absent;
-    let (level, told) = settle(slicer.mesh(), &points, known, marks)?;
+    let (level, told) = on_its_seat(slicer.mesh(), &points, known, marks)?;
     Ok((Traced { points, edge, sureness: 1.0 }, level, told))
 }
 

@@ -112,7 +112,11 @@ pub fn stand(mesh: &TriMesh, given: &Given) -> Result<Warned<Last>, StandError> 
 
     let line: Vec<DVec3> =
         traced.points.iter().map(|p| last_from_lying.transform_point3(*p)).collect();
-    let line = from_seat_inside_first(line, foot);
+    let mut line = from_seat_inside_first(line, foot);
+    if user.feather_line.is_none() && user.seat.is_none() {
+        // The line begins at the seat itself, which lies between two of its points.
+        line[0] = DVec3::ZERO;
+    }
     let seat = Mark::user_or(user.seat, DVec3::ZERO);
     let [left, right] = level.joints;
     let (medial, lateral) = match foot {

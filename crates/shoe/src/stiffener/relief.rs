@@ -101,15 +101,36 @@ impl Margin {
         flat - (self.under_along[i + 1] - self.under_along[i])
     }
 
-    /// The run of steps from the seat to one side in which the margin has too much length.
-    fn gathered(&self, to_right: bool) -> Vec<usize> {
+    /// The run of steps from the seat to one side in which the margin has too much length, and how
+    /// much each has, mm. The last counts as far as the excess goes, so that the V's do not leap when a
+    /// step falls to the other side.
+    fn gathered(&self, to_right: bool) -> Vec<(usize, f64)> {
         let steps: Box<dyn Iterator<Item = usize>> = if to_right {
             Box::new(self.seat..self.outer.len() - 1)
         } else {
             Box::new((0..self.seat).rev())
         };
         let gathered = |i: &usize| self.is_turned(*i) || self.excess(*i) > EASES;
-        steps.take_while(gathered).filter(|i| !self.is_break(*i)).collect()
+        let run: Vec<usize> = steps.take_while(gathered).collect();
+        let amount = |i: usize| match run.last() {
+            Some(last) if *last == i => self.excess_to_end(i, to_right),
+            _ => self.excess(i),
+        };
+        run.iter().filter(|i| !self.is_break(**i)).map(|i| (*i, amount(*i))).collect()
+    }
+
+    /// The excess of the last step of a run, to where it falls to what eases in. That of a step stands
+    /// at its middle.
+    fn excess_to_end(&self, last: usize, to_right: bool) -> f64 {
+        let here = self.excess(last);
+        let next = if to_right { Some(last + 1) } else { last.checked_sub(1) };
+        let next = next.filter(|i| *i + 1 < self.outer.len() && !self.is_break(*i));
+        let Some(beyond) = next.map(|i| self.excess(i)).filter(|e| *e <= EASES && here > EASES)
+        else {
+            return here;
+        };
+        let share = (here - EASES) / (here - beyond);
+        here / 2.0 + share * (here + EASES) / 2.0
     }
 
     fn place_vees(&mut self) {
@@ -129,12 +150,12 @@ impl Margin {
     fn vees_on(&self, to_right: bool, widest: f64) -> Vec<Vee> {
         // Between cuts of the wall each tongue has to fit by itself.
         let steps = self.gathered(to_right);
-        let tongues = steps.chunk_by(|a, b| a.abs_diff(*b) == 1);
+        let tongues = steps.chunk_by(|a, b| a.0.abs_diff(b.0) == 1);
         tongues.flat_map(|steps| self.vees_in(steps, to_right, widest)).collect()
     }
 
-    fn vees_in(&self, steps: &[usize], to_right: bool, widest: f64) -> Vec<Vee> {
-        let whole: f64 = steps.iter().map(|i| self.excess(*i)).sum();
+    fn vees_in(&self, steps: &[(usize, f64)], to_right: bool, widest: f64) -> Vec<Vee> {
+        let whole: f64 = steps.iter().map(|(_, excess)| excess).sum();
         let count = ((whole - LEFT_OVER) / widest).ceil();
         if count < 1.0 {
             return Vec::new();
@@ -142,8 +163,7 @@ impl Margin {
         let each = whole / count;
         let mut vees = Vec::new();
         let mut sum = 0.0;
-        for i in steps.iter().copied() {
-            let here = self.excess(i);
+        for (i, here) in steps.iter().copied() {
             while here > 0.0 && each * (vees.len() as f64 + 0.5) < sum + here {
                 let share = (each * (vees.len() as f64 + 0.5) - sum) / here;
                 let share = if to_right { share } else { 1.0 - share };
