@@ -102,8 +102,9 @@ length = "long"
 # ankle_medial =
 # ankle_lateral =
 # For the share of people whose ankle the edge would reach, by survey: how far the border of the
-# bone lies below the point that was measured; the feather line above the lowest place of the seat:
-# ankle_drop = 10.0
+# bone lies below the point that was measured (10 mm if not given), and how high the feather line
+# lies above the lowest place of the seat (measured if not given):
+# ankle_drop =
 # feather_height =
 
 [range]  # when other sizes are made of this last; "graded" is in proportion to the length
