@@ -199,6 +199,15 @@ impl TopEdge {
             + (t + 1.0) * t * (t - 1.0) / 6.0 * h[3]
     }
 
+    /// The height at `along` straight between the samples, as the batten holds it there.
+    fn straight_height(&self, along: f64) -> f64 {
+        let last = self.samples.len() - 1;
+        let place = ((along - self.samples[0]) / STEP).clamp(0.0, last as f64);
+        let i = (place as usize).min(last.saturating_sub(1));
+        let share = place - i as f64;
+        self.heights[i] * (1.0 - share) + self.heights[(i + 1).min(last)] * share
+    }
+
     /// The end of the wing on one side.
     pub fn end(&self, side: Side) -> &WingEnd {
         if self.ends[0].side == side { &self.ends[0] } else { &self.ends[1] }
@@ -391,7 +400,10 @@ impl TopEdge {
         let side = end.side;
         // The ceiling is to blame where the edge lies on it, else the wing's end.
         let touches = |c: &&Ceiling| {
-            c.drawn.iter().zip(&self.heights).any(|(drawn, height)| drawn - height < 0.05)
+            let at_samples = c.drawn.iter().zip(&self.heights);
+            let between = |(along, drawn): &(f64, f64)| drawn - self.straight_height(*along) < 0.05;
+            at_samples.into_iter().any(|(drawn, height)| drawn - height < 0.05)
+                || c.borders.iter().any(between)
         };
         let ceiling = self.ceilings.iter().filter(|c| c.side == Some(side)).find(touches);
         let lower = ceiling.map_or_else(

@@ -41,7 +41,9 @@ struct On {
     port: u16,
     pairing: Arc<Pairing>,
     /// Dropped, it ends the listener and every line that came by it.
-    _off: watch::Sender<()>,
+    off: watch::Sender<()>,
+    /// Ends when the listener is gone.
+    served: tokio::task::JoinHandle<()>,
 }
 
 /// How devices are paired for one time that the tablet is on.
@@ -137,7 +139,12 @@ pub(super) async fn switch(
 ) -> Result<Json<TabletTold>, Refusal> {
     let tablet = &bench.tablet;
     if !on {
-        *tablet.on() = None;
+        let was = tablet.on().take();
+        if let Some(On { served, off, .. }) = was {
+            drop(off);
+            // Only then is the listener gone, and the next device refused.
+            let _ = served.await;
+        }
         return Ok(Json(tablet.told()));
     }
     if let Some(told) = tablet.renew()? {
@@ -150,19 +157,19 @@ pub(super) async fn switch(
     let guard = Guard::of_network(port).map_err(|error| Refusal::unexpected(&error))?;
     let pairing = Arc::new(Pairing::new()?);
     let router = through(Door { pairing: pairing.clone(), guard, off: is_off.clone() }, &bench);
-    let told = {
-        let mut on = tablet.on();
-        // Another window may have been faster; its listener stays, and this one goes.
-        on.get_or_insert(On { port, pairing, _off: off }).told()
-    };
-    tablet.port.store(port, Ordering::Relaxed);
-    tokio::spawn(async move {
+    let served = tokio::spawn(async move {
         let router = router.into_make_service_with_connect_info::<Caller>();
         tokio::select! {
             () = switched_off(is_off) => {}
             _ = axum::serve(network, router) => {}
         }
     });
+    let told = {
+        let mut on = tablet.on();
+        // Another window may have been faster; its listener stays, and this one goes.
+        on.get_or_insert(On { port, pairing, off, served }).told()
+    };
+    tablet.port.store(port, Ordering::Relaxed);
     Ok(Json(told))
 }
 
