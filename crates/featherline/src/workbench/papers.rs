@@ -48,7 +48,8 @@ fn failed(error: &anyhow::Error) -> Refusal {
     Refusal(axum::http::StatusCode::UNPROCESSABLE_ENTITY, trouble)
 }
 
-fn refused(trouble: Trouble) -> Refusal {
+/// What cannot be had while the job is as it is.
+pub(super) fn refused(trouble: Trouble) -> Refusal {
     Refusal(axum::http::StatusCode::CONFLICT, trouble)
 }
 

@@ -16,6 +16,7 @@ use shoe::size::{Size, through};
 use shoe::stiffener::chart::Chart;
 
 use super::desk::{Asked, Made};
+use super::papers::{refused, sent};
 use super::told::last::{LineTold, lines};
 use super::told::report::{self, ReportTold};
 use super::told::sizes::{TogetherTold, together};
@@ -100,7 +101,7 @@ pub(super) async fn all(
     Path(job): Path<String>,
 ) -> Result<Json<TogetherTold>, Refusal> {
     let desk = bench.desk(&job)?;
-    aside(move || Ok(Json(together(&*desk.sizes().map_err(conflict)?)))).await
+    aside(move || Ok(Json(together(&*desk.sizes().map_err(refused)?)))).await
 }
 
 /// One of them as the page draws a piece.
@@ -110,7 +111,7 @@ pub(super) async fn piece(
 ) -> Result<impl IntoResponse, Refusal> {
     let desk = bench.desk(&job)?;
     aside(move || {
-        let made = desk.sizes().map_err(conflict)?;
+        let made = desk.sizes().map_err(refused)?;
         on_chart(&made, &name, |chart, piece| {
             let stiffener = &piece.drafted.stiffener;
             piece::tell(chart, stiffener, &piece.drafted.report.job, 0, None)
@@ -135,7 +136,7 @@ pub(super) async fn report(
 ) -> Result<Json<OneTold>, Refusal> {
     let desk = bench.desk(&job)?;
     aside(move || {
-        let made = desk.sizes().map_err(conflict)?;
+        let made = desk.sizes().map_err(refused)?;
         let told = on_chart(&made, &name, |chart, piece| OneTold {
             report: report::tell(chart, &piece.drafted),
             warnings: piece.warnings.iter().map(Notice::from).collect(),
@@ -154,7 +155,7 @@ pub(super) async fn last(
 ) -> Result<impl IntoResponse, Refusal> {
     let desk = bench.desk(&job)?;
     aside(move || {
-        let made = desk.sizes().map_err(conflict)?;
+        let made = desk.sizes().map_err(refused)?;
         Ok(bytes::mesh(&one(&made, &name)?.drafted.last.mesh))
     })
     .await
@@ -183,7 +184,7 @@ pub(super) async fn write(
     aside(move || {
         let folder =
             folder.ok_or_else(|| Refusal::missing(format!("there is no job \"{job}\"")))?;
-        let made = desk.sizes_to_write().map_err(conflict)?;
+        let made = desk.sizes_to_write().map_err(refused)?;
         let files = papers::range::write(&made.pieces, &made.pieces, &made.job.name, &folder);
         let files = files.map_err(|error| {
             let message =
@@ -209,17 +210,13 @@ pub(super) async fn file(
 ) -> Result<impl IntoResponse, Refusal> {
     let desk = bench.desk(&job)?;
     aside(move || {
-        let made = desk.sizes_to_write().map_err(conflict)?;
+        let made = desk.sizes_to_write().map_err(refused)?;
         let file = papers::range::make_one(&made.pieces, &made.job.name, &name);
         let file = file.map_err(|error| Refusal::bad(Trouble::plain(format!("{error:#}"))))?;
         let file = file.ok_or_else(|| Refusal::missing("there is no such file"))?;
-        Ok(super::papers::sent(file, query.as_deref()))
+        Ok(sent(file, query.as_deref()))
     })
     .await
-}
-
-fn conflict(trouble: Trouble) -> Refusal {
-    Refusal(StatusCode::CONFLICT, trouble)
 }
 
 fn one<'a>(made: &'a Made, name: &str) -> Result<&'a Piece, Refusal> {
